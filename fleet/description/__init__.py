@@ -1,0 +1,18 @@
+"""The open unit interface without input or output.
+
+Theory of operation
+===================
+
+1. A unit describes itself in a W3C Thing Description 1.1 (TD). The bytes come from a stranger:
+   `documents` bounds and parses them, `reading` turns them into a `things.Thing`.
+2. Nothing is found by name. Affordances and nested fields are found by their expanded `@type`
+   (`expansion`, `vocabulary`); a context is never fetched, so only inline prefixes count.
+3. Every request address is built on the description's own origin (`forms`). A form that points
+   elsewhere has its path and query put there, and says where it pointed; it can't leave.
+4. A schema is copied keyword by keyword (`schemas`), so what is left can be validated without a
+   fetch, a crash or an endless search. Values cross into our integers in `units` and `values`.
+5. What arrives on a stream goes through `event_stream` (WHATWG) and `frames` (reports), which
+   count nonsense as complaints and never fail on it.
+6. `requests` makes requests as values; whoever sends them lives elsewhere.
+7. Whatever a person will read has passed `texts.plain_text`.
+"""

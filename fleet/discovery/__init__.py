@@ -1,0 +1,1 @@
+"""Who is on the network: units found by their mDNS adverts."""

@@ -1,0 +1,1 @@
+"""The running visit: the loop, the live state and every apply; the only place where parts meet."""

@@ -1,0 +1,1 @@
+"""What is kept: tables, unit of work, journal, recordings, backup and upgrade."""

@@ -1,0 +1,1 @@
+"""Talking to one unit over HTTP: reading, writing, credentials and event streams."""

@@ -1,0 +1,125 @@
+"""Sheets: what a unit is set to, flat, item by item.
+
+A unit has three sheets: *planned* (what should stand), *found* (what was last read from it) and *as
+left* (what stood when it was signed). The keys are the same in code, in `--json` and in records:
+
+    hardware.revision            word
+    module.type, module.firmware words
+    build.version, build.id      words; build.sequence, an integer; build.image_digest, hex
+    setting.max_distance_mm, setting.hold_time_s, setting.sensitivity_percent,
+    setting.mounting_height_mm, setting.indicator_light; any other as setting.<the unit's own name>
+    areas.<area id>.kind         watch, ignore or doorway
+    areas.<area id>.label        word
+    areas.<area id>.outline      corners in the unit's own view: "x,y x,y x,y ..." in mm
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+from fleet.model.errors import PlanError
+from fleet.model.geometry import Outline
+
+Value = int | str | bool
+Sheet = Mapping[str, Value]
+
+AREA_COORDINATE_TOLERANCE_MM = 50
+
+
+class AreaKind(StrEnum):
+    """What an area is for."""
+
+    WATCH = "watch"
+    IGNORE = "ignore"
+    DOORWAY = "doorway"
+
+
+@dataclass(frozen=True, slots=True)
+class Area:
+    """One floor shape in a unit's view, or on the plan, by the frame of its outline.
+
+    Attributes:
+        key: the unit's own id of it.
+        label: what people call it.
+        kind: what it is for.
+        outline_mm: its corners.
+    """
+
+    key: str
+    label: str
+    kind: AreaKind
+    outline_mm: Outline
+
+
+class Standing(StrEnum):
+    """How an item stands when planned, found and as left are held against each other."""
+
+    SAME = "same"
+    TO_APPLY = "to apply"
+    CHANGED_ON_SITE = "changed on site"
+    CONFLICT = "conflict"
+    UNREADABLE = "unreadable"
+    UNKNOWN = "unknown"
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """One item of one unit, held against its three sheets; None where a sheet doesn't say."""
+
+    key: str
+    planned: Value | None
+    found: Value | None
+    as_left: Value | None
+    standing: Standing
+
+
+def outline_to_text(outline_mm: Outline) -> str:
+    """Write an outline as a sheet's value, "x,y x,y ..."."""
+    return " ".join(f"{x},{y}" for x, y in outline_mm)
+
+
+def outline_from_text(text: str) -> Outline:
+    """Read a sheet's outline.
+
+    Raises:
+        PlanError: the text is no list of integer pairs.
+    """
+    try:
+        pairs = [pair.split(",") for pair in text.split()]
+        return tuple((int(x), int(y)) for x, y in pairs)
+    except ValueError as reason:
+        raise PlanError(
+            f"{text[:60]!r} is no outline.", next_step="Write it as x,y pairs in mm."
+        ) from reason
+
+
+def areas_to_items(areas: tuple[Area, ...]) -> dict[str, Value]:
+    """Lay areas down as items of a sheet."""
+    items: dict[str, Value] = {}
+    for area in areas:
+        items[f"areas.{area.key}.kind"] = area.kind.value
+        items[f"areas.{area.key}.label"] = area.label
+        items[f"areas.{area.key}.outline"] = outline_to_text(area.outline_mm)
+    return items
+
+
+def areas_of(sheet: Sheet) -> tuple[Area, ...]:
+    """Gather the areas of a sheet, in the order of their keys.
+
+    Raises:
+        PlanError: an outline or a kind is not one.
+    """
+    keys = sorted({_area_key(key) for key in sheet if key.startswith("areas.")})
+    return tuple(_area_of(sheet, key) for key in keys)
+
+
+def _area_key(item: str) -> str:
+    return item.removeprefix("areas.").rsplit(".", 1)[0]
+
+
+def _area_of(sheet: Sheet, key: str) -> Area:
+    kind = str(sheet.get(f"areas.{key}.kind", AreaKind.WATCH))
+    if kind not in AreaKind:
+        raise PlanError(f"area {key} has the unknown kind {kind!r}.")
+    outline = outline_from_text(str(sheet.get(f"areas.{key}.outline", "")))
+    return Area(key, str(sheet.get(f"areas.{key}.label", key)), AreaKind(kind), outline)

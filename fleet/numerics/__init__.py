@@ -1,0 +1,1 @@
+"""Arrays in, arrays out: frames, outlines, poses, corners, proportions, rates and tracking."""

@@ -1,0 +1,1 @@
+"""The hand-over record: content, layout, signing, checking and exports."""

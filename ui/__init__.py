@@ -1,0 +1,1 @@
+"""The workbench: the window on a house, over the same engine as the command line."""

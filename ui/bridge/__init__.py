@@ -1,0 +1,1 @@
+"""The one door between the engine's thread and Qt."""

@@ -1,0 +1,1 @@
+"""House tree, plan canvas, target plot, compare table, checklist and progress."""

@@ -1,0 +1,1 @@
+"""The workbench window and its dialogs."""
