@@ -21,7 +21,9 @@ class WalkdownError(Exception):
         next_step: what the person can do about it.
     """
 
-    def __init__(self, what: str, *, subject: str = "", stands: str = "", next_step: str = ""):
+    def __init__(
+        self, what: str, *, subject: str = "", stands: str = "", next_step: str = ""
+    ) -> None:
         """Keep the four parts and join them into one message."""
         self.what = what
         self.subject = subject

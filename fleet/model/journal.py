@@ -6,7 +6,7 @@ from datetime import datetime
 from enum import StrEnum
 from typing import Any
 
-from fleet.model.sheets import Value
+from fleet.model.sheets import Standing, Value
 
 
 class StepState(StrEnum):
@@ -27,6 +27,7 @@ class Change:
         as_left, found, planned: the three sheets' values; None where one doesn't say.
         reason: why it should be written.
         disrupts: what the write disrupts, "" for nothing.
+        standing: "to apply" may be ticked beforehand; anything else waits for a person's decision.
     """
 
     serial: str
@@ -37,6 +38,7 @@ class Change:
     planned: Value | None
     reason: str
     disrupts: str = ""
+    standing: Standing = Standing.TO_APPLY
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,7 @@ from fleet.model.errors import PlanError
 from fleet.model.house import HousePlan
 
 FORMAT = "walkdown-plan/1"
+FEWEST_CORNERS = 3
 
 
 def plan_from(document: Mapping[str, Any], *, subject: str) -> HousePlan:
@@ -35,21 +36,38 @@ def complaints_about(plan: HousePlan) -> Iterable[str]:
     """Say each thing in a plan that points to nothing or stands twice."""
     if plan.format != FORMAT:
         yield f"its format is {plan.format!r}, and this program reads {FORMAT!r}"
-    floors = {floor.key for floor in plan.floors}
-    rooms = {room.key for room in plan.rooms}
-    labels = {unit.label for unit in plan.units}
+    yield from _repetitions(plan)
+    yield from _odd_rooms(plan)
+    yield from _odd_units(plan)
+    yield from _odd_visits(plan)
+
+
+def _repetitions(plan: HousePlan) -> Iterable[str]:
     for what, names in _names(plan).items():
         for name, times in Counter(names).items():
             if times > 1:
                 yield f"{what} {name!r} stands {times} times"
+
+
+def _odd_rooms(plan: HousePlan) -> Iterable[str]:
+    floors = {floor.key for floor in plan.floors}
     for room in plan.rooms:
         if room.floor not in floors:
             yield f"room {room.key!r} is on floor {room.floor!r}, which is not there"
-        if len(room.outline_mm) < 3:
+        if len(room.outline_mm) < FEWEST_CORNERS:
             yield f"room {room.key!r} has an outline of fewer than three corners"
+
+
+def _odd_units(plan: HousePlan) -> Iterable[str]:
+    rooms = {room.key for room in plan.rooms}
     for unit in plan.units:
         if unit.room not in rooms:
             yield f"unit {unit.label!r} is in room {unit.room!r}, which is not there"
+
+
+def _odd_visits(plan: HousePlan) -> Iterable[str]:
+    rooms = {room.key for room in plan.rooms}
+    labels = {unit.label for unit in plan.units}
     for visit in plan.visits:
         named = {note.unit for note in visit.soaks} | set(visit.as_left)
         for label in sorted(named - labels):

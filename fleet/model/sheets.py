@@ -119,7 +119,7 @@ def _area_key(item: str) -> str:
 
 def _area_of(sheet: Sheet, key: str) -> Area:
     kind = str(sheet.get(f"areas.{key}.kind", AreaKind.WATCH))
-    if kind not in AreaKind:
+    if kind not in set(AreaKind):
         raise PlanError(f"area {key} has the unknown kind {kind!r}.")
     outline = outline_from_text(str(sheet.get(f"areas.{key}.outline", "")))
     return Area(key, str(sheet.get(f"areas.{key}.label", key)), AreaKind(kind), outline)

@@ -16,11 +16,13 @@ class Sighting:
         name: the advert's instance name; the address for a unit added by hand.
         url: where its description lies.
         heard_at: when, house time UTC.
+        host: the `.local` name that the unit advertises as its own; "" where none was heard.
     """
 
     name: str
     url: str
     heard_at: datetime
+    host: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,7 @@ that is too narrow; nothing is inside it and nothing meets it. Where a distance 
 asked for, it needs three corners or more.
 """
 
+import math
 from itertools import pairwise
 
 import numpy as np
@@ -20,7 +21,9 @@ from fleet.model.geometry import Outline
 FEWEST_CORNERS = 3
 SPILL_RESOLUTION_MM = 0.5
 ARC_PIECES = 64
-"""Chords for each quarter of a circle: short by 0.5 mm at 6.6 m, so finer than is asked for."""
+"""Chords for each quarter of a circle."""
+CHORD_ALLOWANCE = 1 / math.cos(math.pi / 4 / ARC_PIECES)
+"""So much farther, the chords touch the circle from outside: 0.5 mm at 6.6 m."""
 
 
 def _shape(outline: Outline) -> BaseGeometry:
@@ -100,7 +103,7 @@ def spill_mm(area: Outline, room: Outline) -> float:
 
 def _holds(floor: BaseGeometry, outside: BaseGeometry, grown_by_mm: float) -> bool:
     """Return whether the floor grown by a distance covers what sticks out of it."""
-    grown = shapely.buffer(floor, grown_by_mm, quad_segs=ARC_PIECES)
+    grown = shapely.buffer(floor, grown_by_mm * CHORD_ALLOWANCE, quad_segs=ARC_PIECES)
     return bool(outside.difference(grown).is_empty)
 
 
@@ -122,7 +125,9 @@ def inset(outline: Outline, by_mm: float) -> Outline:
     largest = max(pieces, key=lambda piece: piece.area, default=None)
     if largest is None or largest.is_empty:
         return ()
-    corners = [(round(x), round(y)) for x, y in orient(largest).exterior.coords]
+    # The mitres of two door posts leave corners in the middle of a straight side.
+    straight = orient(largest).exterior.simplify(0)
+    corners = [(round(x), round(y)) for x, y in straight.coords]
     kept = tuple(a for a, b in pairwise(corners) if a != b)
     return kept if is_simple(kept) else ()
 

@@ -4,8 +4,8 @@ Theory of operation:
 
 1. A report holds a few places without names. Each track is carried forward to the report's time by
    a constant-velocity filter; x and y share one covariance, because they share its noise.
-2. A place can belong to a track when it lies within the gate (99 % of a plane normal). Of all ways
-   to pair places and tracks the likeliest is taken.
+2. A place can belong to a track when it lies within the gate (99.9 % of a plane normal). Of all
+   ways to pair places and tracks the likeliest is taken.
 3. A place without a track starts one. It is confirmed by its sixth hit in its first eight
    reports; a third miss before that ends it.
 4. A confirmed track lives for `COAST_S` without a hit. One that has been hit thirty times and
@@ -29,8 +29,9 @@ ACCELERATION_MM2_S3 = 500_000.0
 """0.5 m²/s³: a walker who turns or stops changes velocity by about 0.7 m/s within a second."""
 WALKING_MM_S = 1200.0
 """Spread of velocity of a body that has been seen once."""
-GATE = 9.21
-"""χ² with two degrees of freedom holds 99 % below this."""
+GATE = 13.82
+"""χ² with two degrees of freedom holds 99.9 % below this. At 99 % a walker in a circle was lost and
+found as another within five minutes of noisy reports."""
 BIRTH_HITS, BIRTH_REPORTS = 6, 8
 COAST_S = 1.2
 HOLD_S = 6.0

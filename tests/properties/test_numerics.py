@@ -2,6 +2,9 @@
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
 from fleet.model.geometry import Pose
 from fleet.numerics.frames import to_plan, to_sensor
 from fleet.numerics.outlines import distance_outside_mm, inset, inside, spill_mm
@@ -9,8 +12,6 @@ from fleet.numerics.pose import fit_robust, pose_of
 from fleet.numerics.proportions import clopper_pearson, lower_bound, wilson
 from fleet.numerics.rates import lower_rate, upper_rate
 from fleet.numerics.robust import biweight_location
-from hypothesis import given
-from hypothesis import strategies as st
 
 MILLIMETRES = st.integers(-50_000, 50_000)
 POSES = st.builds(

@@ -6,22 +6,23 @@ M from memory, P common practice without a source.
 
 import numpy as np
 import pytest
+from scipy.linalg import solve_discrete_are
+
 from fleet.numerics.assignment import assign
 from fleet.numerics.constant_velocity import gain, predict, update
 from fleet.numerics.outlines import is_simple, signed_area_mm2
 from fleet.numerics.pose import fit_rigid
 from fleet.numerics.proportions import clopper_pearson, lower_bound, success_run, wilson
 from fleet.numerics.rates import lower_rate, toggle_p, upper_rate
-from scipy.linalg import solve_discrete_are
 
-# Newcombe 1998, Statistics in Medicine 17:857, table I (R); C statsmodels proportion_confint.
+# Newcombe 1998, Statistics in Medicine 17:857, table I (M); C statsmodels proportion_confint.
 WILSON = [
     (81, 263, 0.2553, 0.3662),
     (15, 148, 0.0624, 0.1605),
     (0, 20, 0.0, 0.1611),
     (1, 29, 0.0061, 0.1718),
 ]
-# The same table, the exact method (R); C statsmodels. The last row C alone.
+# The same table, the exact method (M); C statsmodels. The last row C alone.
 EXACT = [
     (81, 263, 0.2527, 0.3676),
     (15, 148, 0.0578, 0.1617),
@@ -156,7 +157,8 @@ def test_assignment(costs, columns, total):
 
 
 def test_polygon_area_with_its_sense():
-    # Rosetta Code, "Shoelace formula for polygonal area": 30 (R); clockwise, so negative.
+    # Rosetta Code, "Shoelace formula for polygonal area": 30 (M); C shapely. Clockwise, so
+    # negative.
     assert signed_area_mm2(((3, 4), (5, 11), (12, 8), (9, 5), (5, 6))) == -30
 
 

@@ -1,6 +1,7 @@
 """Pairing of reports and tracks."""
 
 import pytest
+
 from fleet.numerics.assignment import UNPAIRABLE, assign
 
 

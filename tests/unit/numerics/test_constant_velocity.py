@@ -1,6 +1,7 @@
 """One axis of the filter."""
 
 import pytest
+
 from fleet.numerics.constant_velocity import gain, predict, update
 
 

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+
 from fleet.model.geometry import Pose
 from fleet.numerics.frames import floor_distance_mm, to_plan, to_sensor
 

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+
 from fleet.model.errors import PlanError
 from fleet.numerics.outlines import (
     bounds_mm,

@@ -1,6 +1,7 @@
 """Bounds of proportions at their edges; published figures stand in tests/published."""
 
 import pytest
+
 from fleet.model.errors import PlanError
 from fleet.numerics.proportions import clopper_pearson, lower_bound, success_run, wilson
 

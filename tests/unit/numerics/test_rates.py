@@ -1,6 +1,7 @@
 """Bounds of rates at their edges; published figures stand in tests/published."""
 
 import pytest
+
 from fleet.model.errors import PlanError
 from fleet.numerics.rates import lower_rate, toggle_p, upper_rate
 

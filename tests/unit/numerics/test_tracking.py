@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+
 from fleet.numerics.tracking import COAST_S, HOLD_S, Track, Tracks, step
 
 WALK_MM = 120.0  # 1.2 m/s at 10 Hz
@@ -60,6 +61,25 @@ def test_noise_does_not_split_a_walker():
     noisy = [[(x + dx, y + dy)] for ((x, y),), (dx, dy) in zip(walk(60), noise, strict=True)]
     (track,) = confirmed(follow(noisy))
     assert track.key == 1
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_a_walker_in_a_circle_is_one_body_for_five_minutes(seed):
+    # 1.2 m/s round 1.5 m, 10 cm of noise on each axis, every seventh report empty.
+    rng = np.random.default_rng(seed)
+    turns = np.arange(3000) * 0.1 * 1.2 / 1.5
+    places = 1500 * np.column_stack([np.cos(turns), np.sin(turns) + 2])
+    noisy = (places + rng.normal(0, 100, places.shape)).tolist()
+    seen = rng.random(3000) >= 1 / 7
+    state, errors, keys = Tracks(), [], set()
+    for index in range(3000):
+        state = step(state, index / 10, [tuple(noisy[index])] if seen[index] else [])
+        for track in confirmed(state):
+            keys.add(track.key)
+            errors.append(np.hypot(*(places[index] - (track.x_mm, track.y_mm))))
+    assert len(keys) == 1
+    assert len(errors) > 2980
+    assert np.sqrt(np.mean(np.square(errors))) < 130  # the reports themselves: 141 mm
 
 
 def test_a_walker_who_leaves_is_let_go_soon():

@@ -1,0 +1,1 @@
+"""Invented houses for tests: the demo house's values, and a maker of other houses."""
