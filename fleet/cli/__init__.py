@@ -1,1 +1,1 @@
-"""The command line, one module a verb."""
+"""The command line: one module a verb, and `main`, which picks one."""

@@ -62,11 +62,13 @@ class Scanner:
         self._browser: AsyncServiceBrowser | None = None
 
     async def open(self) -> None:
-        """Start listening.
+        """Start listening; where it listens already, it goes on.
 
         Raises:
             LinkError: the interface can't be listened on.
         """
+        if self._zeroconf is not None:
+            return
         try:
             self._zeroconf = (
                 AsyncZeroconf(interfaces=[self.interface], ip_version=IPVersion.V4Only)

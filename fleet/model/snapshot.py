@@ -132,6 +132,7 @@ class HouseState:
         jobs: what is left to do.
         doubtful: steps of an apply that was cut off.
         read_only: another program holds the inventory.
+        troubles: what went wrong with units that were heard, a sentence each.
     """
 
     plan: HousePlan
@@ -144,6 +145,7 @@ class HouseState:
     jobs: tuple[Job, ...] = ()
     doubtful: tuple[OpenStep, ...] = ()
     read_only: bool = False
+    troubles: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,4 @@
-"""Which report belongs to which track: the cheapest pairing of all, not the nearest first."""
+"""Which report belongs to which track: the cheapest assignment of all, not the nearest first."""
 
 from collections.abc import Sequence
 
@@ -9,9 +9,9 @@ UNPAIRABLE = 1e6
 
 
 def assign(costs: Sequence[Sequence[float]]) -> list[int | None]:
-    """Return for each row the column of the cheapest pairing, or None where it has no partner.
+    """Return for each row the column of the cheapest assignment, or None where it has no partner.
 
-    As many rows as can be are paired; among such pairings the sum of costs is the least. Ties
+    As many rows as can be are paired; among such assignments the sum of costs is the least. Ties
     of one row or one column go to the first.
 
     Args:

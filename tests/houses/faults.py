@@ -21,9 +21,7 @@ def _floor_of(house: House, room: str) -> str:
 
 def _true(house: House, label: str, change: Callable[[TrueUnit], TrueUnit]) -> House:
     serial = planned(house, label).serial
-    units = tuple(
-        change(unit) if unit.serial == serial else unit for unit in house.truth.units
-    )
+    units = tuple(change(unit) if unit.serial == serial else unit for unit in house.truth.units)
     return replace(house, truth=replace(house.truth, units=units))
 
 
@@ -71,9 +69,7 @@ def unsigned(house: House, room: str) -> House:
 
 def setting_changed(house: House, label: str, name: str, value: int) -> House:
     """Somebody changed a setting on site."""
-    return _true(
-        house, label, lambda unit: replace(unit, settings={**unit.settings, name: value})
-    )
+    return _true(house, label, lambda unit: replace(unit, settings={**unit.settings, name: value}))
 
 
 def module_swapped(house: House, label: str, kind: ModuleType, firmware: str) -> House:
@@ -90,9 +86,7 @@ def module_swapped(house: House, label: str, kind: ModuleType, firmware: str) ->
 
 def weak_link(house: House, label: str, signal_dbm: int, lost_ppm: int) -> House:
     """The unit hardly reaches the network."""
-    return _true(
-        house, label, lambda unit: replace(unit, signal_dbm=signal_dbm, lost_ppm=lost_ppm)
-    )
+    return _true(house, label, lambda unit: replace(unit, signal_dbm=signal_dbm, lost_ppm=lost_ppm))
 
 
 def upside_down(house: House, label: str) -> House:
@@ -122,9 +116,7 @@ def mirror_in(house: House, room: str, start: Point, end: Point, seen_ppm: int) 
 def leaky_wall(house: House, seen_from: str, start: Point, end: Point, pass_ppm: int) -> House:
     """Units of a room see through a piece of its wall."""
     wall = LeakyWall(_floor_of(house, seen_from), Segment(start, end), seen_from, pass_ppm)
-    return replace(
-        house, truth=replace(house.truth, leaky_walls=(*house.truth.leaky_walls, wall))
-    )
+    return replace(house, truth=replace(house.truth, leaky_walls=(*house.truth.leaky_walls, wall)))
 
 
 def fan_in(house: House, room: str, at_mm: Point) -> House:

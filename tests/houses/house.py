@@ -135,11 +135,11 @@ def fitted(
     return House(plan, truth, versions)
 
 
-def true_build(
-    board: str, kind: ModuleType, versions: tuple[str, ...], behind: int
-) -> TrueBuild:
+def true_build(board: str, kind: ModuleType, versions: tuple[str, ...], behind: int) -> TrueBuild:
     """Return the image of a version for a board and module; `behind` counts from the newest."""
-    digest = hashlib.sha256(f"invented image {versions[behind]} {board} {kind}".encode()).hexdigest()
+    digest = hashlib.sha256(
+        f"invented image {versions[behind]} {board} {kind}".encode()
+    ).hexdigest()
     sequence = 40 - 5 * behind
     return TrueBuild(versions[behind], f"{digest[:4]}-{sequence}", sequence, digest)
 

@@ -183,7 +183,10 @@ UNITS = (
         "hall",
         T,
         Pose(800, 0, 90_000),
-        (("Passage", WATCH, -600, 400, 600, 4000), ("To the kitchen", DOORWAY, -500, 4600, 500, 5800)),
+        (
+            ("Passage", WATCH, -600, 400, 600, 4000),
+            ("To the kitchen", DOORWAY, -500, 4600, 500, 5800),
+        ),
         hold_time_s=20,
     ),
     Hung(
@@ -200,7 +203,10 @@ UNITS = (
         "kitchen-diner",
         T,
         Pose(-1400, 6120, 90_000),
-        (("Table", WATCH, -900, 1500, 1100, 3400), ("Garden door", DOORWAY, -2700, 1200, -1500, 2600)),
+        (
+            ("Table", WATCH, -900, 1500, 1100, 3400),
+            ("Garden door", DOORWAY, -2700, 1200, -1500, 2600),
+        ),
     ),
     Hung("U05", "kitchen-diner", S, Pose(-4400, 9720, 315_000)),
     Hung("U06", "office", S, Pose(4720, 0, 135_000, height_mm=1800), max_distance_mm=8000),

@@ -1,0 +1,20 @@
+"""`walkdown simulate`: run the simulated house until stopped."""
+
+import argparse
+
+from fleet.cli.saying import DONE
+from fleet.simulator.__main__ import main as simulator_main
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Say what the verb takes."""
+    parser.add_argument("--house", metavar="DIR", help="folder with plan.json and truth.json")
+    parser.add_argument("--seed", type=int, default=1, metavar="N")
+    parser.add_argument("--clock", type=float, default=1.0, metavar="N", help="times faster")
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Serve the house's units."""
+    words = ["--seed", str(arguments.seed), "--clock", str(arguments.clock)]
+    words += ["--house", arguments.house] if arguments.house else []
+    return simulator_main(words) or DONE

@@ -1,0 +1,129 @@
+"""Putting the slow part of a snapshot together: inventory in, lists for the faces out."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from fleet.engine.files import checklist_for
+from fleet.jobs.changes import pending_changes
+from fleet.jobs.checklists import RoomEvidence, fill, soak_reason
+from fleet.jobs.findings import findings_from_reading
+from fleet.jobs.planning import planned_sheet
+from fleet.jobs.todo import jobs_of
+from fleet.model.findings import Finding, Outcome, RoomResult
+from fleet.model.house import HousePlan, Room, Signature
+from fleet.model.snapshot import HouseState, LiveUnit
+from fleet.model.units import Unit
+from fleet.inventory.inventory import Inventory
+from fleet.trials.lap_evidence import LapEvidence
+from fleet.trials.lap_findings import findings_from_lap
+from fleet.trials.soak import judge_soak, soak_findings
+
+
+@dataclass(frozen=True, slots=True)
+class Beliefs:
+    """What the inventory holds at one moment, read once for a whole state."""
+
+    plan: HousePlan
+    units: tuple[Unit, ...]
+    signatures: Mapping[str, Signature]
+    ticks: Mapping[str, Mapping[str, str]]
+    lap: LapEvidence = field(default_factory=LapEvidence)
+
+
+def read_beliefs(inventory: Inventory, lap: LapEvidence) -> Beliefs:
+    """Read what the inventory holds of its current site."""
+    plan = inventory.plan()
+    readings, as_left = inventory.readings(), inventory.as_left()
+    overrides = inventory.planned_overrides()
+    units = []
+    for line in plan.units:
+        left = as_left.get(line.serial)
+        units.append(
+            Unit(
+                line=line,
+                planned=planned_sheet(line, plan.approved_builds, overrides.get(line.serial)),
+                found=readings.get(line.serial) if line.serial else None,
+                as_left=left[0] if left else None,
+                left_at=left[1] if left else None,
+            )
+        )
+    ticks = {
+        room: {item: f"{tick.by}: {tick.said}".rstrip(": ") for item, tick in by_item.items()}
+        for room, by_item in inventory.ticks().items()
+    }
+    return Beliefs(plan, tuple(units), inventory.signatures(), ticks, lap)
+
+
+def build_house_state(
+    inventory: Inventory,
+    lap: LapEvidence,
+    live: Mapping[str, LiveUnit],
+    troubles: tuple[str, ...] = (),
+) -> HouseState:
+    """Build the state that the faces show."""
+    beliefs = read_beliefs(inventory, lap)
+    findings = all_findings(beliefs, live)
+    changes = pending_changes(beliefs.units)
+    rooms = {room.key: _room_result(room, beliefs, findings) for room in beliefs.plan.rooms}
+    scheduled = {unit.line.serial for unit in beliefs.units}
+    return HouseState(
+        plan=beliefs.plan,
+        units={unit.line.serial or unit.line.label: unit for unit in beliefs.units},
+        unplaced=tuple(
+            reading
+            for serial, reading in inventory.readings().items()
+            if serial not in scheduled
+        ),
+        sightings=inventory.sightings(),
+        changes=changes,
+        findings=findings,
+        rooms=rooms,
+        jobs=jobs_of(beliefs.plan, beliefs.units, changes, findings, rooms),
+        doubtful=inventory.open_steps(),
+        read_only=inventory.read_only,
+        troubles=troubles,
+    )
+
+
+def all_findings(beliefs: Beliefs, live: Mapping[str, LiveUnit]) -> tuple[Finding, ...]:
+    """List every finding, in the order of rooms and schedule."""
+    found = (
+        *findings_from_reading(beliefs.plan, beliefs.units, live),
+        *soak_findings(beliefs.plan),
+        *findings_from_lap(beliefs.plan, beliefs.lap),
+    )
+    order = {room.key: number for number, room in enumerate(beliefs.plan.rooms)}
+    return tuple(sorted(found, key=lambda finding: (order[finding.room], finding.unit)))
+
+
+def _room_result(room: Room, beliefs: Beliefs, findings: Sequence[Finding]) -> RoomResult:
+    units = [unit for unit in beliefs.units if unit.line.room == room.key]
+    signature = beliefs.signatures.get(room.key)
+    evidence = RoomEvidence(
+        plan=beliefs.plan,
+        room=room,
+        units=units,
+        findings=findings,
+        walked_at=beliefs.lap.walked_at.get(room.key, ""),
+        unseen=_unseen(units, beliefs.lap),
+        soaks=_soaks(beliefs.plan),
+        ticks=beliefs.ticks.get(room.key, {}),
+        signed_by=f"{signature.name}, {signature.role}" if signature else "",
+    )
+    return fill(checklist_for(room.kind), evidence)
+
+
+def _unseen(units: Sequence[Unit], lap: LapEvidence) -> Mapping[str, str]:
+    return {
+        unit.line.label: "saw nobody on the lap clearly enough to say where it hangs"
+        for unit in units
+        if not lap.home_of(unit.line.serial)
+    }
+
+
+def _soaks(plan: HousePlan) -> Mapping[str, tuple[Outcome, str]]:
+    answers: dict[str, tuple[Outcome, str]] = {}
+    for note in plan.visits[-1].soaks if plan.visits else ():
+        verdict = judge_soak(note)
+        answers[note.unit] = (verdict.outcome, soak_reason(note, verdict.upper_per_day))
+    return answers

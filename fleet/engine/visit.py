@@ -1,0 +1,337 @@
+"""The running visit: the one place where the parts meet.
+
+A `Visit` lives in one asyncio loop (a worker thread of the workbench, or the command line's own). Faces
+read its snapshots from any thread and call its operations in its loop.
+"""
+
+import asyncio
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+
+from fleet.description.vocabulary import IDENTIFY
+from fleet.discovery.scanner import Scanner
+from fleet.engine.applying import StepResult, apply_step, settle_step
+from fleet.engine.files import read_plan, schema
+from fleet.engine.fleet_watch import FleetWatch, each_quietly
+from fleet.engine.handing_over import KeySource, issue_record
+from fleet.engine.lap_run import RoomRecorder, prompt_through
+from fleet.engine.lap_store import load_lap, save_lap
+from fleet.engine.operations import OperationBook
+from fleet.engine.placing import placed_line
+from fleet.engine.publishing import Publisher
+from fleet.inventory.inventory import Inventory
+from fleet.jobs.changes import steps_for
+from fleet.jobs.signing import refuse_unfit_signature
+from fleet.link.unit_link import Links
+from fleet.model.clock import Clock, to_rfc3339
+from fleet.model.errors import LinkError, PlanError
+from fleet.model.house import Room, Signature
+from fleet.model.journal import Change, StepState
+from fleet.model.snapshot import HouseState, Snapshot
+from fleet.model.units import Sighting
+from fleet.trials.lap import RoomWalk, Stand, lap_route
+from fleet.trials.lap_evidence import evaluate_lap
+
+SCAN_POLL_S = 0.05
+
+
+class Visit:
+    """A period on site: units heard, read, watched, put right, walked, signed for and handed over."""
+
+    def __init__(
+        self,
+        inventory: Inventory,
+        clock: Clock,
+        *,
+        interface: str = "",
+        within: str = "",
+        key_source: KeySource | None = None,
+        at_end: Callable[[], None] | None = None,
+    ) -> None:
+        """Make a visit; `start` opens its connections.
+
+        Args:
+            inventory: open, with its site chosen.
+            clock: the house's clock.
+            interface: address of the interface to listen on; "" for the machine's default.
+            within: only units at addresses of this network count; "" for all.
+            key_source: gives the key that signs records; None where none is wanted.
+            at_end: called when the visit has stopped, for example to close the inventory.
+        """
+        self._inventory = inventory
+        self._clock = clock
+        self._key_source = key_source
+        self._at_end = at_end
+        self._links = Links(schema("td-1.1"))
+        self._fleet = FleetWatch(inventory, self._links, clock)
+        self._operations = OperationBook()
+        self._publisher = Publisher(inventory, self._fleet, self._operations, clock)
+        self._scanner = Scanner(clock, self._fleet.hear, interface=interface, within=within)
+        self._publisher.interface = interface or "all interfaces"
+        self._walks: dict[str, RoomWalk] = {}
+        self._walked_at: dict[str, str] = {}
+        self._publishing: asyncio.Task[None] | None = None
+
+    async def start(self) -> None:
+        """Open the visit: load what is known, and begin to publish."""
+        if self._inventory.site_name is not None:
+            self._publisher.lap = load_lap(self._inventory)
+        self._publisher.refresh()
+        self._publishing = asyncio.ensure_future(self._publisher.run())
+
+    async def stop(self) -> None:
+        """Close every connection, then whatever the owner asked to be closed with the visit."""
+        if self._publishing is not None:
+            self._publishing.cancel()
+            await asyncio.gather(self._publishing, return_exceptions=True)
+        await self._scanner.close()
+        await self._fleet.close()
+        await self._links.close()
+        if self._at_end is not None:
+            self._at_end()
+
+    async def add_site(self, plan_file: Path) -> str:
+        """Start a site from a plan file; it becomes the current one. Returns its name.
+
+        Raises:
+            PlanError: the file is no plan, or a site of that name is there.
+        """
+        plan = read_plan(plan_file)
+        self._inventory.add_site(plan)
+        self._inventory.choose_site(plan.site.name)
+        self._publisher.lap = load_lap(self._inventory)
+        self._publisher.refresh()
+        return plan.site.name
+
+    def snapshot(self) -> Snapshot:
+        """Return the last snapshot; cheap, from any thread."""
+        return self._publisher.latest
+
+    def stop_operation(self, key: int) -> None:
+        """Ask a running operation to stop after the step that it is at."""
+        operation = self._operations.running.get(key)
+        if operation is not None:
+            operation.stop_asked = True
+
+    async def scan(self, seconds: float) -> int:
+        """Listen for adverts, and meet whoever advertises.
+
+        Ends as soon as every unit of the schedule has been met; listening goes on in the background.
+
+        Args:
+            seconds: wall seconds to wait at most.
+
+        Returns:
+            How many units have been met.
+
+        Raises:
+            LinkError: the interface can't be listened on.
+        """
+        with self._operations.begin("Scan", can_stop=True) as operation:
+            await self._scanner.open()
+            polls = max(1, round(seconds / SCAN_POLL_S))
+            for poll in range(polls):
+                if operation.stop_asked or self._all_met():
+                    break
+                operation.say(f"{len(tuple(self._fleet.serials))} units met", poll / polls)
+                await asyncio.sleep(SCAN_POLL_S)
+            await self._fleet.settle_down()
+        self._publisher.refresh()
+        return len(tuple(self._fleet.serials))
+
+    async def add_address(self, url: str) -> str:
+        """Meet the unit whose description lies at an address; return its serial.
+
+        Raises:
+            LinkError, UnitError: nothing answers there, or no unit.
+        """
+        serial = await self._fleet.meet(Sighting(url, url, self._clock.now()))
+        self._publisher.refresh()
+        return serial
+
+    async def read_all(self) -> Mapping[str, str]:
+        """Read every unit that was met anew; return serial and reason of each that couldn't be."""
+        with self._operations.begin("Read all units"):
+            failed = await each_quietly(self._fleet.serials, self._fleet.read_again)
+        self._publisher.refresh()
+        return failed
+
+    async def identify(self, serial: str, seconds: int) -> None:
+        """Have a unit show itself for some seconds.
+
+        Raises:
+            LinkError, UnitError: it can't be reached, or can't show itself.
+        """
+        link = self._fleet.link_to(serial)
+        await link.invoke(link.need_action(IDENTIFY), {"seconds": seconds})
+        self._inventory.append("identified", serial, {"seconds": seconds})
+
+    async def place(
+        self, serial: str, room: str, x_mm: int | None = None, y_mm: int | None = None
+    ) -> None:
+        """Put a unit that was heard into a room, on the wall nearest to a point.
+
+        Raises:
+            PlanError: the unit was never read, or there is no such room.
+        """
+        plan = self._inventory.plan()
+        reading = self._inventory.readings().get(serial)
+        if reading is None:
+            raise PlanError("it was never read.", subject=serial, next_step="Scan first.")
+        point = None if x_mm is None or y_mm is None else (x_mm, y_mm)
+        self._inventory.save_line(placed_line(plan, reading, room, point), why="placed by hand")
+        self._publisher.refresh()
+
+    async def decide(
+        self, serial: str, key: str, *, keep_found: bool, reason: str, by: str
+    ) -> None:
+        """Settle an item that somebody changed on site: keep what was found, or go back to the plan.
+
+        Raises:
+            PlanError: no reason is given, or the item isn't open.
+        """
+        change = next(
+            (c for c in self.snapshot().house.changes if (c.serial, c.key) == (serial, key)), None
+        )
+        if change is None or not reason.strip():
+            raise PlanError("a decision needs an open item and a reason.", subject=f"{serial} {key}")
+        if keep_found:
+            self._inventory.save_planned_item(serial, key, change.found, why=reason, by=by)
+        else:
+            self._inventory.append(
+                "decided", serial, {"item": key, "keep": "planned", "why": reason, "by": by}
+            )
+        self._publisher.refresh()
+
+    async def apply(self, changes: Sequence[Change], *, by: str) -> tuple[StepResult, ...]:
+        """Write chosen changes, unit by unit, each journaled before and read back after.
+
+        Raises:
+            PlanError: a change names a unit that was never read.
+            InventoryError: the journal can't be written.
+        """
+        steps = steps_for(changes, self._inventory.readings())
+        results: list[StepResult] = []
+        with self._operations.begin("Apply", can_stop=True) as operation:
+            for number, step in enumerate(steps):
+                if operation.stop_asked:
+                    break
+                operation.say(f"{step.label} {step.part}", number / len(steps))
+                link = self._fleet.link_to(step.serial)
+                results.append(await apply_step(self._inventory, link, step))
+                await each_quietly([step.serial], self._fleet.read_again)
+        self._inventory.append("applied", "", {"by": by, "steps": len(results)})
+        self._publisher.refresh()
+        return tuple(results)
+
+    async def settle(self) -> tuple[StepResult, ...]:
+        """Settle the steps of an apply that was cut off, by reading what their units hold."""
+        results: list[StepResult] = []
+        for doubtful in self._inventory.open_steps():
+            try:
+                link = self._fleet.link_to(doubtful.step.serial)
+            except LinkError as reason:
+                results.append(
+                    StepResult(
+                        doubtful.step.label, doubtful.step.part, StepState.IN_DOUBT, str(reason)
+                    )
+                )
+                continue
+            results.append(await settle_step(self._inventory, link, doubtful))
+        self._publisher.refresh()
+        return tuple(results)
+
+    async def tick(self, room: str, item: str, *, by: str, said: str = "") -> None:
+        """Write down that a person did an item of a room's checklist.
+
+        Raises:
+            PlanError: there is no such item, or evidence alone can answer it.
+        """
+        items = {item.key: item for item in self.snapshot().house.rooms[room].items}
+        if item not in items or items[item].evidence not in ("tick", "photo"):
+            raise PlanError(f"{item!r} can't be ticked by hand.", subject=room)
+        self._inventory.save_tick(room, item, by=by, said=said)
+        self._publisher.refresh()
+
+    async def sign(
+        self, room: str, *, name: str, role: str, exceptions: Mapping[str, str]
+    ) -> None:
+        """Accept a room in a person's name; its units' sheets as found become as left.
+
+        Raises:
+            PlanError: something is neither shown nor excepted, or nobody is named.
+        """
+        house = self._publisher.refresh()
+        refuse_unfit_signature(
+            house.rooms[room], self._room(house, room).name, name, role, exceptions
+        )
+        now = self._clock.now()
+        self._inventory.save_signature(room, Signature(name, role, now, dict(exceptions)))
+        for unit in house.units.values():
+            if unit.line.room == room and unit.found is not None:
+                self._inventory.save_as_left(
+                    unit.line.serial, unit.found.sheet, now, why=f"signed by {name}"
+                )
+        self._publisher.refresh()
+
+    def route_of(self, room: str) -> tuple[Stand, ...]:
+        """Return the route that a person walks in a room during the lap."""
+        return lap_route(self._room(self.snapshot().house, room).outline_mm)
+
+    async def walk_room(self, room: str) -> None:
+        """Run one room's minute of the lap; call it when the person is there and the doors are shut."""
+        began_s = self._clock.monotonic_s()
+        recorder = RoomRecorder(
+            self._room(self.snapshot().house, room), self._fleet.serials, began_s
+        )
+        stop_listening = self._fleet.listen(recorder.take)
+        try:
+            with self._operations.begin(f"Lap: {recorder.room.name}") as operation:
+
+                def say(prompt: str, done: float) -> None:
+                    self._publisher.prompt = prompt
+                    operation.say(prompt, done)
+
+                await prompt_through(recorder, self._clock, began_s, say)
+        finally:
+            stop_listening()
+            self._publisher.prompt = ""
+        self._walks[room] = recorder.walk()
+        self._walked_at[room] = to_rfc3339(self._clock.now())
+
+    async def finish_lap(self) -> None:
+        """Work out what the walked rooms prove, and keep it."""
+        plan = self._inventory.plan()
+        self._publisher.lap = await asyncio.to_thread(
+            evaluate_lap, plan, tuple(self._walks.values()), dict(self._walked_at)
+        )
+        save_lap(self._inventory, self._publisher.lap)
+        self._publisher.refresh()
+
+    async def issue(self, folder: Path, *, by: str) -> Path:
+        """Issue the hand-over record into a folder; return the folder.
+
+        Raises:
+            RecordError: the folder is taken, or the record can't be laid out.
+            PlanError: no key to sign with.
+        """
+        house = self._publisher.refresh()
+        with self._operations.begin("Hand-over record"):
+            return await issue_record(
+                self._inventory, house, self._clock, folder, by=by, key_source=self._key_source
+            )
+
+    def refresh(self) -> HouseState:
+        """Read the inventory again and return the state that the faces show."""
+        return self._publisher.refresh()
+
+    def _all_met(self) -> bool:
+        scheduled = {line.serial for line in self.snapshot().house.plan.units if line.serial}
+        return bool(scheduled) and scheduled <= set(self._fleet.serials)
+
+    @staticmethod
+    def _room(house: HouseState, key: str) -> Room:
+        for room in house.plan.rooms:
+            if room.key == key:
+                return room
+        raise PlanError(f"there is no room {key!r}.", next_step="Choose one of the plan's rooms.")

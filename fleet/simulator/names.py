@@ -1,0 +1,27 @@
+"""The simulated units' own names for what they describe; a client goes by the types, not by these."""
+
+NAMEPLATE = "nameplate"
+IMAGE = "running_image"
+ABILITIES = "abilities"
+TUNING = "tuning"
+FLOOR_AREAS = "floor_areas"
+ECHOES = "echoes"
+PRESENCE = "presence"
+BREATHING = "breathing"
+LIGHT = "light"
+BOARD_TEMPERATURE = "board_temperature"
+WIFI_LEVEL = "wifi_level"
+SUPPLY = "supply"
+
+IDENTIFY = "blink"
+RESTART = "restart"
+
+AREAS = "areas"
+AREA_ID = "ident"
+AREA_LABEL = "caption"
+AREA_KIND = "purpose"
+
+DESCRIPTION_PATH = "/description"
+WELL_KNOWN_PATH = "/.well-known/wot"
+PROPERTY_PATH = "values/"
+ACTION_PATH = "actions/"
