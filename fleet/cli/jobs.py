@@ -56,8 +56,10 @@ def _document(house: HouseState) -> list[dict[str, str]]:
 def _in_words(house: HouseState) -> str:
     names = {room.key: room.name for room in house.plan.rooms}
     lines = [house.plan.site.name + (" (demo, invented)" if house.plan.site.demo else "")]
-    for step in house.doubtful:
-        lines.append(f"in doubt: {step.step.label} {step.step.part}: scan, and it is settled by reading")
+    lines += [
+        f"in doubt: {step.step.label} {step.step.part}: scan, and it is settled by reading"
+        for step in house.doubtful
+    ]
     for group, title in GROUPS.items():
         jobs = [job for job in house.jobs if job.group == group]
         lines.append(f"{title}: {len(jobs) or 'nothing to do'}")

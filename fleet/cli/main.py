@@ -49,6 +49,8 @@ def main(argv: Sequence[str] | None = None, open_workbench: OpenWorkbench | None
     """
     arguments = _parser().parse_args(sys.argv[1:] if argv is None else argv)
     arguments.open_workbench = open_workbench
+    if arguments.data is None and arguments.verb != "demo":
+        arguments.data = default_folder()
     verb, _ = VERBS[arguments.verb]
     try:
         return verb.run(arguments)
@@ -71,7 +73,7 @@ def _parser() -> argparse.ArgumentParser:
     for name, (verb, help_text) in VERBS.items():
         own = verbs.add_parser(name, help=help_text, description=help_text)
         own.add_argument(
-            "--data", type=Path, default=default_folder(), metavar="DIR", help="inventory's folder"
+            "--data", type=Path, metavar="DIR", help="the inventory's folder (the platform's own)"
         )
         verb.add_arguments(own)
     return parser

@@ -6,7 +6,6 @@ import os
 import sys
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
 
 from fleet.model.errors import PlanError, WalkdownError
 
@@ -22,7 +21,7 @@ def say(text: str) -> None:
     sys.stdout.flush()
 
 
-def say_json(document: Any) -> None:
+def say_json(document: object) -> None:
     """Print a result for scripts."""
     say(json.dumps(document, ensure_ascii=False, indent=1))
 

@@ -29,9 +29,21 @@ def run(arguments: argparse.Namespace) -> int:
         say_json(units)
     elif units:
         head = ("serial", "module", "build", "name", "url")
-        say(table([head, *((u["serial"], u["module_type"], u["version"], u["name"], u["url"]) for u in units)]))
+        say(
+            table(
+                [
+                    head,
+                    *(
+                        (u["serial"], u["module_type"], u["version"], u["name"], u["url"])
+                        for u in units
+                    ),
+                ]
+            )
+        )
     else:
-        say("No unit was heard. Check that this machine is on the units' network, or add one by address.")
+        say(
+            "No unit was heard. Check that this machine is on the units' network, or add one by address."
+        )
     for trouble in troubles:
         say_error(trouble)
     return REPORTED if troubles or not units else DONE

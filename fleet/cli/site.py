@@ -1,12 +1,12 @@
 """`walkdown site add PLAN`: start a site from a plan file."""
 
 import argparse
+from pathlib import Path
 
 from fleet.cli.clocks import real_clock
 from fleet.cli.saying import DONE, say
 from fleet.engine.files import read_plan
 from fleet.inventory.inventory import open_inventory
-from pathlib import Path
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

@@ -45,16 +45,15 @@ def checklist_for(kind: RoomKind) -> Checklist:
 @cache
 def schema(name: str) -> dict[str, Any]:
     """Return a shipped JSON Schema, for example "plan" or "td-1.1"."""
-    document = _read_json(resources() / "schemas" / f"{name}.schema.json")
-    return dict(document)
+    return _read_json(resources() / "schemas" / f"{name}.schema.json")
 
 
-def _read_json(path: Path) -> Any:
+def _read_json(path: Path) -> dict[str, Any]:
     try:
         if path.stat().st_size > LARGEST_PLAN_BYTES:
             raise PlanError("the file is larger than 8 MiB.", subject=str(path))
-        return json.loads(path.read_text(encoding="utf-8"))
-    except (OSError, ValueError, RecursionError) as reason:
+        return dict(json.loads(path.read_text(encoding="utf-8")))
+    except (OSError, ValueError, TypeError, RecursionError) as reason:
         raise PlanError(
             f"the file can't be read: {reason}.",
             subject=str(path),

@@ -56,9 +56,7 @@ async def issue_record(
     )
     svgs = {
         room.key: to_svg(
-            draw_room(
-                room, [unit for unit in house.units.values() if unit.line.room == room.key]
-            )
+            draw_room(room, [unit for unit in house.units.values() if unit.line.room == room.key])
         )
         for room in house.plan.rooms
     }

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from fleet.engine.files import checklist_for
+from fleet.inventory.inventory import Inventory
 from fleet.jobs.changes import pending_changes
 from fleet.jobs.checklists import RoomEvidence, fill, soak_reason
 from fleet.jobs.findings import findings_from_reading
@@ -13,7 +14,6 @@ from fleet.model.findings import Finding, Outcome, RoomResult
 from fleet.model.house import HousePlan, Room, Signature
 from fleet.model.snapshot import HouseState, LiveUnit
 from fleet.model.units import Unit
-from fleet.inventory.inventory import Inventory
 from fleet.trials.lap_evidence import LapEvidence
 from fleet.trials.lap_findings import findings_from_lap
 from fleet.trials.soak import judge_soak, soak_findings
@@ -70,9 +70,7 @@ def build_house_state(
         plan=beliefs.plan,
         units={unit.line.serial or unit.line.label: unit for unit in beliefs.units},
         unplaced=tuple(
-            reading
-            for serial, reading in inventory.readings().items()
-            if serial not in scheduled
+            reading for serial, reading in inventory.readings().items() if serial not in scheduled
         ),
         sightings=inventory.sightings(),
         changes=changes,

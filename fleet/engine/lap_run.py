@@ -89,5 +89,3 @@ def prompt_at(stands: tuple[Stand, ...], at_s: float) -> str:
         if at_s < stand.until_s:
             return f"Stand still on mark {number} of {len(stands)}"
     return "Stay where you are until the minute is over"
-
-

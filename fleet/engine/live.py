@@ -13,7 +13,7 @@ import numpy as np
 from fleet.model.geometry import Outline, Point, Pose
 from fleet.model.reports import Report
 from fleet.model.snapshot import LinkState, LiveUnit, TrackView
-from fleet.numerics.frames import to_plan
+from fleet.numerics.frames import to_floor, to_plan
 from fleet.numerics.outlines import distance_outside_mm
 from fleet.numerics.tracking import Track, Tracks, step
 
@@ -23,6 +23,7 @@ ENOUGH_NUMBERS = 200
 TRAIL_POINTS = 24
 TRAIL_EVERY_S = 0.25
 OUTSIDE_MM = 300.0
+BODY_HEIGHT_MM = 1100  # common practice, no source: what reflects most of somebody who stands
 
 ReportListener = Callable[[str, float, Report], None]
 
@@ -136,9 +137,10 @@ def _link_state(age_s: float | None) -> LinkState:
 def _on_plan(places: Sequence[Point], pose: Pose | None) -> tuple[Point, ...]:
     if pose is None or not places:
         return ()
-    return tuple(
-        (round(x), round(y)) for x, y in to_plan(np.array(places, dtype=np.float64), pose).tolist()
+    standing_mm = to_floor(
+        np.array(places, dtype=np.float64), max(0, pose.height_mm - BODY_HEIGHT_MM)
     )
+    return tuple((round(x), round(y)) for x, y in to_plan(standing_mm, pose).tolist())
 
 
 def _track_views(

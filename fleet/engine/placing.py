@@ -60,7 +60,7 @@ def on_wall(outline_mm: Outline, point: Point) -> Pose:
     """Return the pose on the wall nearest to a point, looking straight into the room."""
     inward = 1 if signed_area_mm2(outline_mm) > 0 else -1
     walls = list(zip(outline_mm, (*outline_mm[1:], outline_mm[0]), strict=True))
-    start, end = min(walls, key=lambda wall: _distance(_foot(*wall, point), point))
+    start, end = min(walls, key=lambda wall: _distance(_foot(wall[0], wall[1], point), point))
     x_mm, y_mm = _foot(start, end, point)
     along = math.atan2(end[1] - start[1], end[0] - start[0])
     heading_mdeg = round(math.degrees(along) * 1000) + inward * 90_000

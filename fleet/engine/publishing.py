@@ -11,7 +11,7 @@ from fleet.inventory.inventory import Inventory
 from fleet.model.clock import Clock
 from fleet.model.geometry import Outline, Pose
 from fleet.model.house import HousePlan, Site
-from fleet.model.snapshot import HouseState, LiveUnit, LinkState, Snapshot
+from fleet.model.snapshot import HouseState, LinkState, LiveUnit, Snapshot
 from fleet.trials.lap_evidence import LapEvidence
 
 FRAME_S = 1 / 30

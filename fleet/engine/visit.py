@@ -194,7 +194,9 @@ class Visit:
             (c for c in self.snapshot().house.changes if (c.serial, c.key) == (serial, key)), None
         )
         if change is None or not reason.strip():
-            raise PlanError("a decision needs an open item and a reason.", subject=f"{serial} {key}")
+            raise PlanError(
+                "a decision needs an open item and a reason.", subject=f"{serial} {key}"
+            )
         if keep_found:
             self._inventory.save_planned_item(serial, key, change.found, why=reason, by=by)
         else:
@@ -253,9 +255,7 @@ class Visit:
         self._inventory.save_tick(room, item, by=by, said=said)
         self._publisher.refresh()
 
-    async def sign(
-        self, room: str, *, name: str, role: str, exceptions: Mapping[str, str]
-    ) -> None:
+    async def sign(self, room: str, *, name: str, role: str, exceptions: Mapping[str, str]) -> None:
         """Accept a room in a person's name; its units' sheets as found become as left.
 
         Raises:

@@ -145,9 +145,7 @@ def _right_unit(evidence: RoomEvidence) -> Answer:
     return Outcome.PASS, "each unit answers to a walk of this room"
 
 
-def _walked(
-    kinds: tuple[FindingKind, ...], passed: str
-) -> Callable[[RoomEvidence], Answer]:
+def _walked(kinds: tuple[FindingKind, ...], passed: str) -> Callable[[RoomEvidence], Answer]:
     failed = _from_findings(*kinds)
 
     def rule(evidence: RoomEvidence) -> Answer:
@@ -171,7 +169,9 @@ def _build(evidence: RoomEvidence) -> Answer:
     return Outcome.PASS, "each unit runs the build approved for it"
 
 
-def _items_as_planned(prefix: str, kinds: tuple[FindingKind, ...]) -> Callable[[RoomEvidence], Answer]:
+def _items_as_planned(
+    prefix: str, kinds: tuple[FindingKind, ...]
+) -> Callable[[RoomEvidence], Answer]:
     failed = _from_findings(*kinds)
 
     def rule(evidence: RoomEvidence) -> Answer:

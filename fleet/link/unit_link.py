@@ -112,7 +112,9 @@ class UnitLink:
                 request.url, headers=dict(request.headers), timeout=silence, allow_redirects=False
             ) as response:
                 if response.status != HTTP_OK:
-                    raise UnitError(f"it refused the stream ({response.status}).", subject=self.subject)
+                    raise UnitError(
+                        f"it refused the stream ({response.status}).", subject=self.subject
+                    )
                 while not response.content.at_eof():
                     events = decoder.feed(await response.content.readany())
                     if events:

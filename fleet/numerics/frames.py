@@ -65,3 +65,22 @@ def floor_distance_mm(
     slant = np.asarray(range_mm, dtype=np.float64)
     floor: NDArray[np.float64] = np.sqrt(np.maximum(slant**2 - height_difference_mm**2, 0.0))
     return floor
+
+
+def to_floor(
+    points_mm: NDArray[np.float64], height_difference_mm: float, near_side_mm: float = 0.0
+) -> NDArray[np.float64]:
+    """Move measured points along their line of sight to where the body stands on the floor.
+
+    Args:
+        points_mm: (n, 2) in the unit's frame; their distance is slant, to the near side of the body.
+        height_difference_mm: height of the unit above what reflects.
+        near_side_mm: how much of the body lies behind what reflects.
+
+    Returns:
+        (n, 2) in the unit's frame, distances along the floor.
+    """
+    slant_mm = np.hypot(points_mm[:, 0], points_mm[:, 1])
+    floor_mm = floor_distance_mm(slant_mm + near_side_mm, height_difference_mm)
+    scale = np.divide(floor_mm, slant_mm, out=np.ones_like(slant_mm), where=slant_mm > 0)
+    return points_mm * scale[:, None]

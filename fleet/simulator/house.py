@@ -11,7 +11,7 @@ from fleet.model.house import HousePlan
 from fleet.model.plans import plan_from
 from fleet.simulator.figures import figures_of
 from fleet.simulator.rules import rectangle_of
-from fleet.simulator.truth import Truth
+from fleet.simulator.truth import TrueUnit, Truth
 
 FORMAT = "walkdown-truth/1"
 
@@ -40,25 +40,38 @@ def complaints_about(plan: HousePlan, truth: Truth) -> Iterable[str]:
         yield f"its format is {truth.format!r}, and this program reads {FORMAT!r}"
     rooms = {room.key for room in plan.rooms}
     floors = {floor.key for floor in plan.floors}
+    for member, key in _rooms_named(truth):
+        if key not in rooms:
+            yield f"{member} is {key!r}, which is no room of the plan"
+    for member, key in _floors_named(truth):
+        if key not in floors:
+            yield f"{member} is {key!r}, which is no floor of the plan"
     for index, unit in enumerate(truth.units):
-        if unit.room not in rooms:
-            yield f"units[{index}].room is {unit.room!r}, which is no room of the plan"
-        held, most = len(unit.areas), figures_of(unit.module_type).most_areas
-        if held > most:
-            yield f"units[{index}].areas holds {held} areas, and its module holds {most}"
-        for number, area in enumerate(unit.areas):
-            if rectangle_of(area.outline_mm) is None:
-                yield f"units[{index}].areas[{number}].outline_mm is no upright rectangle"
+        yield from _area_complaints(f"units[{index}].areas", unit)
+
+
+def _rooms_named(truth: Truth) -> Iterable[tuple[str, str]]:
+    for index, unit in enumerate(truth.units):
+        yield f"units[{index}].room", unit.room
     for index, leak in enumerate(truth.leaky_walls):
-        if leak.seen_from not in rooms:
-            yield f"leaky_walls[{index}].seen_from is {leak.seen_from!r}, which is no room"
+        yield f"leaky_walls[{index}].seen_from", leak.seen_from
     for index, sitter in enumerate(truth.sitters):
-        if sitter.room not in rooms:
-            yield f"sitters[{index}].room is {sitter.room!r}, which is no room of the plan"
+        yield f"sitters[{index}].room", sitter.room
+
+
+def _floors_named(truth: Truth) -> Iterable[tuple[str, str]]:
     for name in ("leaky_walls", "mirrors", "fans"):
         for index, thing in enumerate(getattr(truth, name)):
-            if thing.floor not in floors:
-                yield f"{name}[{index}].floor is {thing.floor!r}, which is no floor of the plan"
+            yield f"{name}[{index}].floor", thing.floor
+
+
+def _area_complaints(member: str, unit: TrueUnit) -> Iterable[str]:
+    most = figures_of(unit.module_type).most_areas
+    if len(unit.areas) > most:
+        yield f"{member} holds {len(unit.areas)} areas, and its module holds {most}"
+    for number, area in enumerate(unit.areas):
+        if rectangle_of(area.outline_mm) is None:
+            yield f"{member}[{number}].outline_mm is no upright rectangle"
 
 
 def _document(path: Path) -> Mapping[str, Any]:

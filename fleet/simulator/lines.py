@@ -7,6 +7,7 @@ purpose; both are held to one example worked by hand.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from fleet.model.geometry import Outline, Pose, Segment
 
@@ -55,7 +56,7 @@ def line_of(segment: Segment) -> Line:
 
 def edges_of(outline: Outline) -> tuple[Line, ...]:
     """Return the walls of an outline."""
-    return tuple((*start, *end) for start, end in zip(outline, (*outline[1:], outline[0])))
+    return tuple((*start, *end) for start, end in pairwise((*outline, outline[0])))
 
 
 def distance_to(line: Line, x: float, y: float) -> float:
@@ -111,7 +112,9 @@ def way_between(
         x, y = ox + at * dx, oy + at * dy
         if any(distance_to(opening, x, y) <= OPENING_REACH_MM for opening in openings):
             continue
-        leak = next((i for i, w in enumerate(leaks) if distance_to(w, x, y) <= OPENING_REACH_MM), -1)
+        leak = next(
+            (i for i, w in enumerate(leaks) if distance_to(w, x, y) <= OPENING_REACH_MM), -1
+        )
         if leak < 0:
             return BLOCKED
         through = leak
@@ -135,5 +138,5 @@ def pulled_inside(outline: Outline, x: float, y: float) -> tuple[float, float]:
 
 
 def _doubled_area(outline: Outline) -> float:
-    pairs = zip(outline, (*outline[1:], outline[0]))
-    return sum(ax * by - bx * ay for (ax, ay), (bx, by) in pairs)
+    corners = pairwise((*outline, outline[0]))
+    return sum(ax * by - bx * ay for (ax, ay), (bx, by) in corners)

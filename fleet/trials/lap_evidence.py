@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from fleet.model.errors import PlanError
 from fleet.model.geometry import Pose
 from fleet.model.house import HousePlan, PlannedUnit
-from fleet.numerics.frames import to_plan
+from fleet.numerics.frames import to_floor, to_plan
 from fleet.numerics.outlines import distance_outside_mm
 from fleet.numerics.pose import RigidFit, fit_both, pose_of
 from fleet.numerics.robust import biweight_location
@@ -21,8 +21,10 @@ from fleet.trials.lap import RoomWalk, points_at_stands, shares
 ACCEPT_RMS_MM = 300
 ACCEPT_WORST_MM = 500
 NEAR_SIDE_MM = 100  # common practice, no source: radar sees the near side of a body
+BODY_HEIGHT_MM = 1100  # common practice, no source: what reflects most of somebody who stands
 FEWEST_REPORTS = 8
 FEWEST_STANDS = 4
+SAME_BODY_MM = 400
 BEYOND_MM = 400
 SEEN_LEAST_PPM = 50_000
 CLEARLY = 2.0
@@ -162,15 +164,22 @@ def _reference_points(
     for at_mm, points in points_at_stands(walk, line.serial):
         if len(points) < FEWEST_REPORTS:
             continue
-        location = biweight_location(points)
-        seen.append(_to_middle(np.array([location.x_mm, location.y_mm])))
+        location = biweight_location(_densest(_standing_at(line, points)))
+        seen.append((location.x_mm, location.y_mm))
         marked.append(at_mm)
     return np.array(seen).reshape(-1, 2), np.array(marked, dtype=np.float64).reshape(-1, 2)
 
 
-def _to_middle(point: NDArray[np.float64]) -> NDArray[np.float64]:
-    distance = float(np.hypot(*point))
-    return point * (distance + NEAR_SIDE_MM) / distance if distance else point
+def _densest(points_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Keep the points around the spot where most lie: a mirror's image may show a second body."""
+    apart_mm = np.linalg.norm(points_mm[:, None, :] - points_mm[None, :, :], axis=2)
+    near = apart_mm <= SAME_BODY_MM
+    return points_mm[near[int(near.sum(axis=1).argmax())]]
+
+
+def _standing_at(line: PlannedUnit, points_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return where bodies stand that a unit at the planned height reports, (n, 2) in its view."""
+    return to_floor(points_mm, line.pose.height_mm - BODY_HEIGHT_MM, NEAR_SIDE_MM)
 
 
 def _beyond(
@@ -183,7 +192,8 @@ def _beyond(
         return None
     window = walk.windows[line.serial]
     outline = next(room.outline_mm for room in plan.rooms if room.key == walk.room)
-    past_mm = distance_outside_mm(to_plan(window.points_mm, pose), outline)
+    standing_mm = _standing_at(line, window.points_mm)
+    past_mm = distance_outside_mm(to_plan(standing_mm, pose), outline)
     outside = past_mm > BEYOND_MM
     if not outside.any():
         return None

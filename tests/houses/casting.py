@@ -10,10 +10,11 @@ from fleet.model.house import ModuleType, Room, RoomKind
 from tests.houses.hanging import Hanging
 from tests.houses.house import Hung, S, T
 from tests.houses.layout import is_rectangle
-from tests.houses.sight import lap_points, share_seen, through_wall
+from tests.houses.sight import images_seen, lap_points, share_seen, through_wall
 
 LEAST_MIRROR_MM, MOST_MIRROR_MM = 1300, 2200
 LEAST_SHARE_THROUGH_WALL = 0.42
+LEAST_SHARE_IN_MIRROR = 0.35
 Fits = Callable[[Hung, list[Hung]], bool]
 
 
@@ -75,7 +76,21 @@ def cast(hanging: Hanging, dice: random.Random) -> Cast | None:
             *[lambda *_: True] * 4,
         ],
     )
-    return Cast(placed, *parts, dice.choice(hanging.rooms)) if parts else None
+    if parts is None:
+        return None
+    past_wall, mirrored, swapped, sitter, setting, build, link, soak = parts
+    return Cast(
+        placed,
+        past_wall,
+        mirrored,
+        swapped,
+        sitter,
+        setting,
+        build,
+        link,
+        soak,
+        unsigned=dice.choice(hanging.rooms),
+    )
 
 
 def _chosen(dice: random.Random, free: list[Hung], tests: list[Fits]) -> list[Hung] | None:
@@ -151,7 +166,12 @@ def mirrors_of(hanging: Hanging, unit: Hung) -> list[tuple[Point, Point]]:
             line = [place[axis] + away * along for along in (start, end)]
             ends = [(at, face) if axis == 0 else (face, at) for at in line]
             found.append((ends[0], ends[1]))
-    return found
+    lap = len(lap_points(room.outline_mm))
+    return [
+        glass
+        for glass in found
+        if len(images_seen(unit.pose, room.outline_mm, glass)) >= LEAST_SHARE_IN_MIRROR * lap
+    ]
 
 
 def _stretches(doors: list[tuple[int, ...]], start: int, end: int) -> list[tuple[int, int]]:

@@ -20,11 +20,11 @@ from tests.houses.house import (
     documents,
     findings,
     fitted,
-    visited,
     write_house,
 )
 from tests.houses.items import checklist_items
 from tests.houses.layout import bounds, drawn_rooms
+from tests.houses.visit import visited
 
 __all__ = ["make_house", "write_house"]
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from fleet.model.geometry import Point, Pose
 from fleet.model.house import Mark, MarkKind, ModuleType, Room, RoomKind
 from fleet.model.sheets import AreaKind
-from tests.houses.house import Hung, S, T, V, onto_plan
+from tests.houses.house import RANGE_MM, Hung, S, T, V, onto_plan
 from tests.houses.layout import bounds, is_rectangle
 
 Areas = tuple[tuple[str, AreaKind, int, int, int, int], ...]
@@ -77,7 +77,7 @@ def passage_units(room: Room, dice: random.Random, *, both: bool) -> list[Hung]:
 
 def area_units(room: Room, dice: random.Random) -> list[Hung]:
     """Hang a tracking unit with areas on a wall, and a static unit in a corner."""
-    wall = dice.choice([wall for wall in walls(room) if 3000 <= wall.depth])
+    wall = dice.choice([wall for wall in walls(room) if wall.depth >= 3000])
     along = dice.randrange(wall.length * 2 // 5, wall.length * 3 // 5, 50)
     left, right, depth = -along, wall.length - along, wall.depth
     part = dice.randrange(1500, depth - 1100, 50)
@@ -90,7 +90,7 @@ def area_units(room: Room, dice: random.Random) -> list[Hung]:
     hold = dice.choice((30, 45, 60))
     return [
         Hung("", room.key, T, wall.at(along), kept, hold_time_s=hold),
-        Hung("", room.key, S, corner_pose(room, dice)),
+        single_unit(room, S, dice),
     ]
 
 
@@ -114,8 +114,8 @@ def _on_wall(wall: Wall, point: Point) -> bool:
 
 
 def single_unit(room: Room, kind: ModuleType, dice: random.Random) -> Hung:
-    """Hang one unit in a corner of a room."""
-    return Hung("", room.key, kind, corner_pose(room, dice))
+    """Hang one unit in a corner of a room, set to a distance that any module but V can see."""
+    return Hung("", room.key, kind, corner_pose(room, dice), max_distance_mm=RANGE_MM[T])
 
 
 @dataclass(frozen=True, slots=True)

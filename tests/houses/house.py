@@ -9,7 +9,6 @@ import json
 import random
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -18,7 +17,6 @@ import msgspec
 from fleet.model.geometry import Point, Pose
 from fleet.model.house import (
     ApprovedBuild,
-    EarlierVisit,
     Floor,
     HousePlan,
     Match,
@@ -26,18 +24,14 @@ from fleet.model.house import (
     ModuleType,
     PlannedUnit,
     Room,
-    RoomVisit,
-    Signature,
     Site,
-    SoakNote,
 )
-from fleet.model.sheets import Area, AreaKind, Sheet, areas_to_items
+from fleet.model.sheets import Area, AreaKind
 from fleet.simulator.truth import TrueBuild, TrueUnit, Truth
 
 T, S, V = ModuleType.TRACKING, ModuleType.STATIC, ModuleType.VITAL
 RANGE_MM = {T: 7000, S: 9000, V: 2000}
 HALF_VIEW_DEG = {T: 55, S: 45, V: 45}
-LEFT_AT = datetime(2026, 9, 3, 15, 40, tzinfo=UTC)
 NOTE = "Invented for demonstration and tests: no such house, people, units or makers exist."
 
 
@@ -189,58 +183,6 @@ def _serials(count: int, dice: random.Random) -> list[str]:
 def _uuid(dice: random.Random) -> str:
     text = dice.randbytes(16).hex()
     return f"{text[:8]}-{text[8:12]}-4{text[13:16]}-a{text[17:20]}-{text[20:]}"
-
-
-def visited(
-    house: House,
-    *,
-    items: dict[str, tuple[str, ...]],
-    exceptions: dict[str, dict[str, str]],
-    soaks: tuple[SoakNote, ...],
-    signer: str,
-    by: str,
-) -> House:
-    """Write down the earlier visit: sheets as they stand now, every room shown and signed.
-
-    Args:
-        house: as it stood at that visit.
-        items: room kind → checklist items.
-        exceptions: room key → item → why it was signed for though not shown.
-        soaks: soak trials of that visit.
-        signer: who signed.
-        by: who was there.
-    """
-    unit_of = {unit.serial: unit for unit in house.truth.units}
-    as_left = {unit.label: found_sheet(unit_of[unit.serial]) for unit in house.plan.units}
-    rooms = tuple(
-        _room_visit(room, items[room.kind], exceptions.get(room.key, {}), signer)
-        for room in house.plan.rooms
-    )
-    visit = EarlierVisit(LEFT_AT, by, as_left, rooms, soaks)
-    return replace(house, plan=replace(house.plan, visits=(visit,)))
-
-
-def _room_visit(
-    room: Room, items: tuple[str, ...], exceptions: dict[str, str], signer: str
-) -> RoomVisit:
-    shown = tuple(item for item in items if item not in exceptions)
-    signature = Signature(signer, "client", LEFT_AT, exceptions)
-    return RoomVisit(room.key, shown, tuple(exceptions), signature)
-
-
-def found_sheet(unit: TrueUnit) -> Sheet:
-    """Return the sheet that reading this unit gives."""
-    return {
-        "hardware.revision": unit.hardware_revision,
-        "module.type": unit.module_type.value,
-        "module.firmware": unit.module_firmware,
-        "build.version": unit.build.version,
-        "build.id": unit.build.build_id,
-        "build.sequence": unit.build.sequence,
-        "build.image_digest": unit.build.image_digest,
-        **{f"setting.{key}": value for key, value in unit.settings.items()},
-        **areas_to_items(unit.areas),
-    }
 
 
 def documents(house: House) -> tuple[dict[str, Any], dict[str, Any]]:

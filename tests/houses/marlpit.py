@@ -21,10 +21,10 @@ from tests.houses.house import (
     findings,
     fitted,
     rectangle,
-    visited,
     write_house,
 )
 from tests.houses.items import checklist_items
+from tests.houses.visit import visited
 
 EXPECTED = findings(
     [
@@ -271,7 +271,7 @@ def _since_the_visit(house: House) -> House:
     house = faults.mirror_in(house, "hall", (0, 900), (0, 3000), 700_000)
     house = faults.upside_down(house, "U02")
     house = faults.setting_changed(house, "U03", "hold_time_s", 120)
-    house = faults.leaky_wall(house, "office", (1660, 0), (1660, 3200), 520_000)
+    house = faults.leaky_wall(house, "office", (1660, 200), (1660, 3000), 530_000)
     house = faults.weak_link(house, "U07", -82, 120_000)
     house = faults.module_swapped(house, "U09", S, "3.7")
     house = faults.fan_in(house, "bedroom-1", (3920, 2200))

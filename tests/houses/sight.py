@@ -16,6 +16,7 @@ from tests.houses.house import HALF_VIEW_DEG, RANGE_MM
 
 INSET_MM = 500
 STEP_MM = 50
+SHORT_MM = 200
 
 
 def lap_points(outline_mm: Outline) -> list[Point]:
@@ -49,10 +50,27 @@ def share_seen(
     return seen / len(points)
 
 
+def images_seen(pose: Pose, outline_mm: Outline, glass: tuple[Point, Point]) -> list[Point]:
+    """Return the images of a lap's points that a tracking unit sees in an upright mirror.
+
+    The mirror lies along x or y; an image is seen where the straight line to it meets the glass.
+    """
+    (x0, y0), (x1, _) = glass
+    images = [(2 * x0 - x, y) if x0 == x1 else (x, 2 * y0 - y) for x, y in lap_points(outline_mm)]
+    return [
+        image
+        for image in images
+        if in_view(pose, ModuleType.TRACKING, image)
+        and LineString([(pose.x_mm, pose.y_mm), image]).intersects(LineString(glass))
+    ]
+
+
 def through_wall(
     one: Outline, other: Outline, least_mm: int = 1500
 ) -> tuple[tuple[Point, Point], shapely.Geometry] | None:
     """Return the shared wall of two rooms: its middle line and the open space if it leaks.
+
+    The line ends 0.2 m short of the wall, so that a leak near it doesn't reach round the corners.
 
     None where the rooms share no wall of `least_mm`. Rooms are rectangles, walls at most 150 mm.
     """
@@ -84,4 +102,4 @@ def _wall(
 
     gap = Polygon([at(span[0], near), at(span[1], near), at(span[1], far), at(span[0], far)])
     space = shapely.union_all([Polygon(one), Polygon(other), gap], grid_size=1)
-    return (at(span[0], middle), at(span[1], middle)), space
+    return (at(span[0] + SHORT_MM, middle), at(span[1] - SHORT_MM, middle)), space

@@ -7,7 +7,8 @@ from fleet.model.house import HousePlan, MatchWord
 from fleet.simulator.truth import Truth
 from tests.houses import marlpit
 from tests.houses.generator import make_house
-from tests.houses.house import documents, found_sheet
+from tests.houses.house import documents
+from tests.houses.visit import found_sheet
 
 KINDS = {
     *("setting-changed", "area-past-wall", "build-behind", "match-unknown", "weak-link"),
