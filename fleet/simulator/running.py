@@ -64,7 +64,7 @@ async def running_house(
         announce: advertise the units over mDNS.
 
     Raises:
-        ExceptionGroup: the scheduler failed.
+        OSError: there is no such address on this machine.
     """
     world = world_of(plan, truth, seed)
     stage = Stage(world)
@@ -88,12 +88,14 @@ async def running_house(
 
 @asynccontextmanager
 async def _in_background(clock: Clock, step: Callable[[int, str], None]) -> AsyncIterator[None]:
-    async with asyncio.TaskGroup() as tasks:
-        ticking = tasks.create_task(keep_ticking(clock, step), name="the house's ticks")
-        try:
+    """Tick while the context lasts; a failure of the ticks ends it."""
+    try:
+        async with asyncio.TaskGroup() as tasks:
+            ticking = tasks.create_task(keep_ticking(clock, step), name="the house's ticks")
             yield
-        finally:
             ticking.cancel()
+    except BaseExceptionGroup as group:
+        raise group.exceptions[0] from None
 
 
 @asynccontextmanager
