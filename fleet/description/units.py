@@ -119,7 +119,9 @@ class Scale:
         exact = Fraction(value) * self.factor + self.offset
         return round(exact) if self.whole else float(exact)
 
-    def to_theirs(self, value: int | float, step: int | float | None, *, whole: bool) -> int | float:
+    def to_theirs(
+        self, value: int | float, step: int | float | None, *, whole: bool
+    ) -> int | float:
         """Return our number in the unit's own unit, on its grid.
 
         Args:

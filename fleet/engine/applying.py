@@ -43,7 +43,7 @@ async def apply_step(inventory: Inventory, link: UnitLink, step: WriteStep) -> S
     try:
         current = await read_part(link, step.part)
         _refuse_moved_on(step, current.items)
-        value = with_items(link, step.part, current, step.items)
+        value = with_items(step.part, current, step.items)
     except WalkdownError as reason:
         return StepResult(step.label, step.part, StepState.NOT_DONE, f"nothing was sent: {reason}")
     key = inventory.intend(step)

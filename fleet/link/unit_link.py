@@ -21,6 +21,7 @@ from fleet.description.requests import (
     write_request,
 )
 from fleet.description.things import Affordance, Thing, read_thing
+from fleet.description.vocabulary import label_of
 from fleet.link.connections import (
     STREAM_SILENCE_S,
     Answer,
@@ -65,6 +66,31 @@ class UnitLink:
         self.subject = subject
         self._session = session
         self._courtesy = courtesy
+
+    def need_property(self, type_iri: str) -> Affordance:
+        """Return the unit's property of a type.
+
+        Raises:
+            UnitError: it describes none.
+        """
+        return self._needed(self.thing.property_of(type_iri), type_iri)
+
+    def need_action(self, type_iri: str) -> Affordance:
+        """Return the unit's action of a type.
+
+        Raises:
+            UnitError: it describes none.
+        """
+        return self._needed(self.thing.action_of(type_iri), type_iri)
+
+    def _needed(self, affordance: Affordance | None, type_iri: str) -> Affordance:
+        if affordance is None:
+            raise UnitError(
+                f"its description names no {label_of(type_iri)}.",
+                subject=self.subject,
+                stands="Nothing was sent to it.",
+            )
+        return affordance
 
     async def read(self, affordance: Affordance) -> ReadValue:
         """Read a property.

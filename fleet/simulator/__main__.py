@@ -104,15 +104,15 @@ async def _parent_watched(stop: asyncio.Event) -> AsyncIterator[None]:
 
 
 def _say_ready(place: Place, ready: Path | None) -> None:
+    """Write the file first: who has read the lines finds it."""
     units = [asdict(unit) for unit in place.units]
-    for unit in units:
-        sys.stdout.write(json.dumps(unit) + "\n")
-    sys.stdout.flush()
     if ready is not None:
         stage = {"host": place.stage_host, "port": place.stage_port}
         draft = ready.with_name(f"{ready.name}.{os.getpid()}")
         draft.write_text(json.dumps({"stage": stage, "units": units}), encoding="utf-8")
         draft.replace(ready)
+    sys.stdout.write("".join(json.dumps(unit) + "\n" for unit in units))
+    sys.stdout.flush()
 
 
 if __name__ == "__main__":

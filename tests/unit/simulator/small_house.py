@@ -27,6 +27,8 @@ SETTINGS = {
     "sensitivity_percent": 60,
     "indicator_light": True,
     "warm_up_s": 3,
+    "night_mode": False,
+    "site_note": "by the window",
 }
 DESK = Area("1", "Desk", AreaKind.WATCH, ((-500, 1000), (500, 1000), (500, 2000), (-500, 2000)))
 FROM_STUDY = Segment((4000, 2000), (4000, 2900))
@@ -66,6 +68,8 @@ TRACKING = TrueUnit(
     SETTINGS,
     (DESK,),
     3,
+    vendor_id="3f2c1f0e-1111-4b7a-9a53-0a8d3f4f2b10",
+    class_id="3f2c1f0e-2222-4b7a-9a53-0a8d3f4f2b10",
     mac="02:00:00:00:00:01",
 )
 STATIC = replace(

@@ -5,9 +5,10 @@ from dataclasses import replace
 
 import pytest
 
+from fleet.model.geometry import Pose
 from fleet.simulator import names
 from fleet.simulator.chance import key_of, share_ppm
-from fleet.simulator.directions import Leave, Sit, Spot, Walk, begin
+from fleet.simulator.directions import Doors, Leave, Sit, Spot, Walk, begin
 from fleet.simulator.truth import Truth
 from fleet.simulator.world import world_of
 from tests.unit.simulator.small_house import PLAN, STATIC, TRACKING, TRUTH, VITAL
@@ -104,6 +105,22 @@ def test_slow_values_are_said_when_they_change():
     _, (ear,) = lived(Truth((STATIC,)), 1300)
     assert len(ear.of(names.WIFI_LEVEL)) == 1
     assert len(ear.of(names.BOARD_TEMPERATURE)) == 3
+
+
+def test_an_open_door_lets_the_radar_through_and_a_shut_one_does_not():
+    looking_at_the_door = replace(TRACKING, pose=Pose(1000, 2450, 0, height_mm=1100))
+
+    def seen(opened):
+        def walk(world, tick):
+            if tick == 0:
+                begin(world, Walk(1, "a", "ground", (Spot((5000, 2450)),)), tick)
+                begin(world, Doors(2, opened), tick)
+
+        _, (ear,) = lived(Truth((looking_at_the_door,)), 50, before=walk)
+        return any(report["targets"] for report in ear.of(names.ECHOES))
+
+    assert seen(opened=True)
+    assert not seen(opened=False)
 
 
 def test_an_unknown_property_is_none():

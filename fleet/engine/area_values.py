@@ -1,0 +1,145 @@
+"""A unit's area set as areas in mm, and areas back into the value that the unit takes.
+
+Id, label, kind and coordinates are found by their types; `areas`, `shape`, `min`, `max` and `vertices` keep
+these names within an area set.
+"""
+
+from collections.abc import Mapping, Sequence
+
+from fleet.description.documents import Json, as_array, as_object
+from fleet.description.schemas import Schema, is_number, members_of, types_of
+from fleet.description.units import UNCHANGED, leading_type, scale_of
+from fleet.description.vocabulary import (
+    AREA_ID,
+    AREA_KIND,
+    AREA_LABEL,
+    REVISION,
+    SENSOR_X,
+    SENSOR_Y,
+)
+from fleet.jobs.areas import rectangle
+from fleet.model.geometry import Outline, Point
+from fleet.model.sheets import Area, AreaKind
+
+AREAS = "areas"
+
+
+def areas_from(schema: Schema, value: Json) -> tuple[Area, ...]:
+    """Return the areas of a unit's area set; what is no area is left out."""
+    names = _names(schema)
+    read = [
+        _area(as_object(entry), names, schema) for entry in as_array(as_object(value).get(AREAS))
+    ]
+    return tuple(area for area in read if area is not None)
+
+
+def revision_from(schema: Schema, value: Json) -> int | None:
+    """Return the revision of a unit's area set, None where it doesn't say."""
+    for name, member in members_of(schema).items():
+        said = as_object(value).get(name)
+        if REVISION in types_of(member) and isinstance(said, int) and not isinstance(said, bool):
+            return said
+    return None
+
+
+def area_set_value(schema: Schema, current: Json, areas: Sequence[Area]) -> Json:
+    """Return the whole area set to write.
+
+    Args:
+        schema: the property's.
+        current: what the unit holds; members that aren't read-only are kept.
+        areas: outlines in the unit's view, mm.
+    """
+    kept = {
+        name: said
+        for name, said in as_object(current).items()
+        if not as_object(as_object(schema.get("properties")).get(name)).get("readOnly")
+    }
+    names = _names(schema)
+    return kept | {AREAS: [_entry(area, names, schema) for area in areas]}
+
+
+def _items_schema(schema: Schema) -> Schema:
+    return as_object(as_object(members_of(schema).get(AREAS)).get("items"))
+
+
+def _names(schema: Schema) -> Mapping[str, str]:
+    """Return the unit's own names of id, label and kind, by type."""
+    return {
+        leading_type(types_of(member)): name
+        for name, member in members_of(_items_schema(schema)).items()
+    }
+
+
+def _area(entry: dict[str, Json], names: Mapping[str, str], schema: Schema) -> Area | None:
+    key = entry.get(names.get(AREA_ID, "id"))
+    kind = entry.get(names.get(AREA_KIND, "kind"), AreaKind.WATCH.value)
+    outline = _outline(entry, schema)
+    if not isinstance(key, str | int) or kind not in set(AreaKind) or not outline:
+        return None
+    label = entry.get(names.get(AREA_LABEL, "label"), key)
+    return Area(str(key), str(label), AreaKind(str(kind)), outline)
+
+
+def _outline(entry: dict[str, Json], schema: Schema) -> Outline:
+    low, high = _point(entry.get("min"), schema), _point(entry.get("max"), schema)
+    if low and high:
+        return rectangle(low, high)
+    points = [_point(vertex, schema) for vertex in as_array(entry.get("vertices"))]
+    return tuple(point for point in points if point) if all(points) else ()
+
+
+def _point(value: Json, schema: Schema) -> Point | None:
+    held = as_object(value)
+    x, y = held.get("x"), held.get("y")
+    if not (is_number(x) and is_number(y)):
+        return None
+    return _ours(x, SENSOR_X, schema), _ours(y, SENSOR_Y, schema)
+
+
+def _ours(value: Json, type_iri: str, schema: Schema) -> int:
+    scale = scale_of(type_iri, _coordinate_unit(schema)) or UNCHANGED
+    return round(scale.to_ours(value)) if isinstance(value, int | float) else 0
+
+
+def _theirs(value_mm: int, type_iri: str, schema: Schema) -> int | float:
+    scale = scale_of(type_iri, _coordinate_unit(schema)) or UNCHANGED
+    return scale.to_theirs(value_mm, None, whole=True)
+
+
+def _coordinate_unit(schema: Schema) -> Json:
+    """Return the unit that coordinates come in: the one that the first corner of any shape names."""
+    members = members_of(_items_schema(schema))
+    corner = as_object(members.get("min")) or as_object(
+        as_object(members.get("vertices")).get("items")
+    )
+    return as_object(members_of(corner).get("x")).get("unit")
+
+
+def _entry(area: Area, names: Mapping[str, str], schema: Schema) -> dict[str, Json]:
+    entry: dict[str, Json] = {
+        names.get(AREA_ID, "id"): area.key,
+        names.get(AREA_KIND, "kind"): area.kind.value,
+    }
+    if AREA_LABEL in names:
+        entry[names[AREA_LABEL]] = area.label
+    return entry | _shape(area.outline_mm, schema)
+
+
+def _shape(outline_mm: Outline, schema: Schema) -> dict[str, Json]:
+    xs, ys = [x for x, _ in outline_mm], [y for _, y in outline_mm]
+    low, high = (min(xs), min(ys)), (max(xs), max(ys))
+    if set(outline_mm) == set(rectangle(low, high)):
+        return {
+            "shape": "rectangle",
+            "min": _corner(low, schema),
+            "max": _corner(high, schema),
+        }
+    return {"shape": "polygon", "vertices": [_corner(point, schema) for point in outline_mm]}
+
+
+def _corner(point: Point, schema: Schema) -> Json:
+    return {
+        "x": _theirs(point[0], SENSOR_X, schema),
+        "y": _theirs(point[1], SENSOR_Y, schema),
+    }

@@ -1,0 +1,202 @@
+"""Reading a unit: everything that it says of itself, as far as it goes, with the time of reading."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from fleet.description.documents import Json, as_object
+from fleet.description.schemas import members_of, types_of
+from fleet.description.texts import plain_text
+from fleet.description.things import Affordance
+from fleet.description.units import UNCHANGED, leading_type, scale_of, sign_of
+from fleet.description.vocabulary import (
+    AREA_SET,
+    AREA_SHAPES,
+    BREATHING,
+    BUILD_ID,
+    CAPABILITIES,
+    COORDINATE_RESOLUTION,
+    FIRMWARE_BUILD,
+    FIRMWARE_VERSION,
+    FRAME_RATE,
+    HARDWARE_REVISION,
+    HORIZONTAL_FIELD_OF_VIEW,
+    IDENTITY,
+    IMAGE_DIGEST,
+    MANIFEST_SEQUENCE,
+    MAX_AREAS,
+    MAX_RANGE,
+    MAX_TARGETS,
+    MAX_VERTICES,
+    MODULE_FIRMWARE,
+    MODULE_TYPE,
+    OCCUPANCY,
+    SERIAL_NUMBER,
+    SETTINGS,
+    SIGNAL_STRENGTH,
+    STATIC_PRESENCE,
+    TARGET_FRAME,
+    VITAL_SIGNS,
+    label_of,
+)
+from fleet.engine.area_values import revision_from
+from fleet.engine.unit_values import items_of
+from fleet.link.unit_link import UnitLink
+from fleet.model.clock import Clock
+from fleet.model.errors import UnitError
+from fleet.model.sheets import Sheet, Value
+from fleet.model.units import Reading
+
+IDENTITY_KEYS = {
+    HARDWARE_REVISION: "hardware.revision",
+    MODULE_TYPE: "module.type",
+    MODULE_FIRMWARE: "module.firmware",
+}
+BUILD_KEYS = {
+    FIRMWARE_VERSION: "build.version",
+    BUILD_ID: "build.id",
+    MANIFEST_SEQUENCE: "build.sequence",
+    IMAGE_DIGEST: "build.image_digest",
+}
+CAPABILITY_NAMES = {
+    MAX_RANGE: "max_range_mm",
+    HORIZONTAL_FIELD_OF_VIEW: "field_of_view_deg",
+    MAX_TARGETS: "max_targets",
+    MAX_AREAS: "max_areas",
+    AREA_SHAPES: "area_shapes",
+    MAX_VERTICES: "max_vertices",
+    COORDINATE_RESOLUTION: "coordinate_resolution_mm",
+    FRAME_RATE: "frame_rate_hz",
+    STATIC_PRESENCE: "static_presence",
+    VITAL_SIGNS: "vital_signs",
+}
+EXPECTED = (IDENTITY, FIRMWARE_BUILD, CAPABILITIES, SETTINGS, AREA_SET, TARGET_FRAME)
+EXPECTED_KEYS = ("hardware.revision", "module.type", "build.version")
+STREAMED = frozenset({TARGET_FRAME, OCCUPANCY, BREATHING})
+
+
+@dataclass(slots=True)
+class _Gathered:
+    """What has been read so far."""
+
+    sheet: dict[str, Value] = field(default_factory=dict)
+    capabilities: dict[str, int | str | bool | float] = field(default_factory=dict)
+    other: dict[str, str] = field(default_factory=dict)
+    missing: list[str] = field(default_factory=list)
+    serial: str = ""
+    area_revision: int | None = None
+    signal_dbm: int | None = None
+
+
+async def read_unit(link: UnitLink, url: str, clock: Clock) -> Reading:
+    """Read every property that isn't a stream; what can't be read is said, and the rest stands.
+
+    Args:
+        link: the way to the unit.
+        url: where its description lies.
+        clock: gives the time of reading.
+
+    Raises:
+        LinkError: the unit can't be reached.
+        UnitError: it doesn't say its serial, so nothing can be kept of it.
+    """
+    gathered = _Gathered()
+    for type_iri in EXPECTED:
+        if link.thing.property_of(type_iri) is None:
+            gathered.missing.append(label_of(type_iri))
+    for affordance in link.thing.properties.values():
+        if affordance.types & STREAMED or affordance.form("readproperty") is None:
+            continue
+        try:
+            value = (await link.read(affordance)).value
+        except UnitError as reason:
+            gathered.missing.append(f"{affordance.name}: {reason.what}")
+            continue
+        _gather(gathered, affordance, value)
+    if not gathered.serial:
+        raise UnitError(
+            "it doesn't say its serial.",
+            subject=url,
+            stands="Nothing was kept of it.",
+            next_step="A unit is known by its serial alone: have the maker put that right.",
+        )
+    gathered.missing += [key for key in EXPECTED_KEYS if key not in gathered.sheet]
+    return Reading(
+        serial=gathered.serial,
+        url=url,
+        title=link.thing.title,
+        sheet=dict(sorted(gathered.sheet.items())),
+        read_at=clock.now(),
+        capabilities=gathered.capabilities,
+        area_revision=gathered.area_revision,
+        signal_dbm=gathered.signal_dbm,
+        other=gathered.other,
+        missing=tuple(gathered.missing),
+        complaints=link.thing.complaints,
+    )
+
+
+def _gather(gathered: _Gathered, affordance: Affordance, value: Json) -> None:
+    types = affordance.types
+    if IDENTITY in types:
+        fields = _typed_fields(affordance, value)
+        gathered.serial = plain_text(str(fields.pop(SERIAL_NUMBER, "")))
+        gathered.sheet.update(_as_items(fields, IDENTITY_KEYS))
+        _keep_rest(gathered, fields, IDENTITY_KEYS)
+    elif FIRMWARE_BUILD in types:
+        fields = _typed_fields(affordance, value)
+        gathered.sheet.update(_as_items(fields, BUILD_KEYS))
+        _keep_rest(gathered, fields, BUILD_KEYS)
+    elif CAPABILITIES in types:
+        _gather_capabilities(gathered, _typed_fields(affordance, value))
+    elif SETTINGS in types:
+        gathered.sheet.update(items_of("settings", affordance, value))
+    elif AREA_SET in types:
+        gathered.sheet.update(items_of("areas", affordance, value))
+        gathered.area_revision = revision_from(affordance.schema, value)
+    elif SIGNAL_STRENGTH in types and isinstance(value, int | float):
+        gathered.signal_dbm = round(value)
+    else:
+        gathered.other[affordance.name] = _in_words(affordance, value)
+
+
+def _typed_fields(affordance: Affordance, value: Json) -> dict[str, Json]:
+    """Return the members of a value by their type, in our units."""
+    held = as_object(value)
+    fields: dict[str, Json] = {}
+    for name, member in members_of(affordance.schema).items():
+        type_iri, said = leading_type(types_of(member)), held.get(name)
+        if not type_iri or said is None:
+            continue
+        scale = scale_of(type_iri, member.get("unit")) or UNCHANGED
+        number = isinstance(said, int | float) and not isinstance(said, bool)
+        fields[type_iri] = scale.to_ours(said) if number and isinstance(said, int | float) else said
+    return fields
+
+
+def _as_items(fields: Mapping[str, Json], keys: Mapping[str, str]) -> Sheet:
+    return {
+        keys[type_iri]: plain_text(said) if isinstance(said, str) else said
+        for type_iri, said in fields.items()
+        if type_iri in keys and isinstance(said, int | str)
+    }
+
+
+def _keep_rest(gathered: _Gathered, fields: Mapping[str, Json], keys: Mapping[str, str]) -> None:
+    for type_iri, said in fields.items():
+        if type_iri not in keys:
+            gathered.other[label_of(type_iri)] = plain_text(str(said))
+
+
+def _gather_capabilities(gathered: _Gathered, fields: Mapping[str, Json]) -> None:
+    for type_iri, said in fields.items():
+        name = CAPABILITY_NAMES.get(type_iri, label_of(type_iri))
+        if isinstance(said, list):
+            gathered.capabilities[name] = ", ".join(plain_text(str(word)) for word in said)
+        elif isinstance(said, bool | int | float | str):
+            gathered.capabilities[name] = plain_text(said) if isinstance(said, str) else said
+
+
+def _in_words(affordance: Affordance, value: Json) -> str:
+    """Word a value that the program has no use for: it is kept all the same, with its unit."""
+    unit = sign_of(affordance.schema.get("unit"))
+    return plain_text(f"{value} {unit}".strip())
