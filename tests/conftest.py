@@ -1,7 +1,10 @@
 """What holds for every test: no screen needed, nothing left behind, no deadlines."""
 
+import asyncio
+import inspect
 import os
 
+import pytest
 from hypothesis import settings
 
 from tests.leftovers import nothing_left_behind
@@ -15,3 +18,13 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 settings.register_profile("ci", deadline=None, derandomize=True)
 settings.register_profile("dev", deadline=None)
 settings.load_profile("ci" if os.environ.get("CI") else "dev")
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_pyfunc_call(pyfuncitem: pytest.Function) -> bool | None:
+    """Run a test that is a coroutine in a loop of its own."""
+    if not inspect.iscoroutinefunction(pyfuncitem.obj):
+        return None
+    names = inspect.signature(pyfuncitem.obj).parameters
+    asyncio.run(pyfuncitem.obj(**{name: pyfuncitem.funcargs[name] for name in names}))
+    return True

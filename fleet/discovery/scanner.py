@@ -7,6 +7,7 @@ a few are asked at a time.
 
 import asyncio
 import ipaddress
+import socket
 from collections.abc import Callable
 from types import TracebackType
 from typing import Self
@@ -70,6 +71,7 @@ class Scanner:
         if self._zeroconf is not None:
             return
         try:
+            _hold_interface(self.interface)
             self._zeroconf = (
                 AsyncZeroconf(interfaces=[self.interface], ip_version=IPVersion.V4Only)
                 if self.interface
@@ -144,3 +146,14 @@ class Scanner:
             if not outside and scheme in ("http", "https") and path.startswith("/"):
                 return f"{scheme}://{address}:{info.port}{path}"
         return ""
+
+
+def _hold_interface(address: str) -> None:
+    """Ask for a port on the interface first: zeroconf leaves a socket open where it isn't there.
+
+    Raises:
+        OSError: this machine has no such interface.
+    """
+    if address:
+        with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as trial:
+            trial.bind((address, 0))
