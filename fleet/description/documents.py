@@ -9,17 +9,18 @@
 
 import json
 import math
+from collections import Counter
 from typing import NoReturn, TypeAlias
 
 from fleet.description.limits import MAX_DEPTH, MAX_DOCUMENT_BYTES, MAX_INTEGER_DIGITS
 from fleet.description.texts import plain_text
 from fleet.model.errors import UnitError
 
-Json: TypeAlias = None | bool | int | float | str | list["Json"] | dict[str, "Json"]
+Json: TypeAlias = bool | int | float | str | list["Json"] | dict[str, "Json"] | None
 """A JSON value as Python holds it."""
 
 
-class _Refused(ValueError):
+class _RefusedError(ValueError):
     """A rule of this module is broken; the text says which."""
 
 
@@ -36,7 +37,7 @@ def parse_json(raw: bytes, *, subject: str, limit_bytes: int = MAX_DOCUMENT_BYTE
     """
     try:
         return _parsed(raw, limit_bytes)
-    except _Refused as broken:
+    except _RefusedError as broken:
         reason = str(broken)
     except UnicodeDecodeError as broken:
         reason = f"byte {broken.start} is no UTF-8"
@@ -78,7 +79,7 @@ def as_texts(value: Json) -> list[str]:
 
 def _parsed(raw: bytes, limit_bytes: int) -> Json:
     if len(raw) > limit_bytes:
-        raise _Refused(f"it is longer than {limit_bytes // 1024} KiB")
+        raise _RefusedError(f"it is longer than {limit_bytes // 1024} KiB")
     value: Json = json.loads(
         raw.decode("utf-8-sig"),
         object_pairs_hook=_object_of_pairs,
@@ -93,26 +94,25 @@ def _parsed(raw: bytes, limit_bytes: int) -> Json:
 def _object_of_pairs(pairs: list[tuple[str, Json]]) -> Json:
     found = dict(pairs)
     if len(found) != len(pairs):
-        names = [name for name, _ in pairs]
-        twice = next(name for name in names if names.count(name) > 1)
-        raise _Refused(f"the name {plain_text(twice, 40)!r} stands twice in one object")
+        (twice, _), *_ = Counter(name for name, _ in pairs).most_common(1)
+        raise _RefusedError(f"the name {plain_text(twice, 40)!r} stands twice in one object")
     return found
 
 
 def _no_constant(word: str) -> NoReturn:
-    raise _Refused(f"{word} is no JSON number")
+    raise _RefusedError(f"{word} is no JSON number")
 
 
 def _bounded_integer(digits: str) -> int:
     if len(digits.lstrip("-")) > MAX_INTEGER_DIGITS:
-        raise _Refused(f"an integer has more than {MAX_INTEGER_DIGITS} digits")
+        raise _RefusedError(f"an integer has more than {MAX_INTEGER_DIGITS} digits")
     return int(digits)
 
 
 def _finite_number(text: str) -> float:
     number = float(text)
     if not math.isfinite(number):
-        raise _Refused("a number is too large")
+        raise _RefusedError("a number is too large")
     return number
 
 
@@ -122,7 +122,7 @@ def _hold_depth_and_texts(value: Json) -> None:
         level = [inner for outer in level for inner in _contents(outer)]
         if not level:
             return
-    raise _Refused(f"it nests deeper than {MAX_DEPTH} levels")
+    raise _RefusedError(f"it nests deeper than {MAX_DEPTH} levels")
 
 
 def _contents(value: Json) -> list[Json]:
@@ -135,7 +135,7 @@ def _contents(value: Json) -> list[Json]:
 
 def _hold_whole_characters(text: str) -> None:
     if not text.isascii() and any("\ud800" <= character <= "\udfff" for character in text):
-        raise _Refused("a text holds half a character")
+        raise _RefusedError("a text holds half a character")
 
 
 def _refusal(reason: str, subject: str) -> UnitError:

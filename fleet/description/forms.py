@@ -15,16 +15,16 @@
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from urllib.parse import quote, urljoin, urlsplit
 
 from uritemplate import URITemplate
 
 from fleet.description.documents import Json, as_object, as_texts
 from fleet.description.expansion import Prefixes
-from fleet.description.limits import MAX_FORMS, MAX_HREF_CHARS, MAX_TEMPLATE_VARIABLES
+from fleet.description.limits import MAX_FORMS, MAX_TEMPLATE_VARIABLES
+from fleet.description.origins import Place, on_own_origin
 from fleet.description.schemas import Note
+from fleet.description.security import SecurityOption, read_security
 from fleet.description.texts import plain_text
-from fleet.description.things import Form, SecurityOption, origin_of
 from fleet.description.vocabulary import CONCURRENCY
 
 _DEFAULT_METHODS: Mapping[str, str] = {
@@ -39,31 +39,57 @@ _DEFAULT_METHODS: Mapping[str, str] = {
 _METHODS = frozenset({"GET", "PUT", "POST", "PATCH", "DELETE"})
 _MEDIA_TYPE = re.compile(r"[\w.+-]+/[\w.+*-]+(;\s*[\w.+-]+=(\"[\w .+/-]*\"|[\w.+-]+))*", re.ASCII)
 _SUBPROTOCOL_RANK = {"sse": 0, None: 1, "longpoll": 2}
-_SAFE_IN_PATH = "%/:@!$&'()*+,;=~-._{}|"
 _JSON = "application/json"
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
-    """Where the description came from and whose names count as its own.
+class Form:
+    """One operation at one address.
 
     Attributes:
-        url: the description's address.
-        base: what its forms are relative to.
-        own_names: host names that the unit itself advertised, in lower case without a final dot.
+        op: for example readproperty, writeproperty, invokeaction, observeproperty, subscribeevent.
+        url: absolute, on the description's origin; may be a URI template (RFC 6570).
+        method: the HTTP method.
+        content_type: of what is sent.
+        response_content_type: of what comes back.
+        subprotocol: sse, longpoll, another word, or None.
+        if_match: a write needs the tag of the value that it replaces.
+        moved_from: where the form pointed if that was another origin, else None.
+        security: options of which any will do; empty means none is named.
     """
 
+    op: str
     url: str
-    base: str
-    own_names: frozenset[str] = frozenset()
+    method: str
+    content_type: str = _JSON
+    response_content_type: str = _JSON
+    subprotocol: str | None = None
+    if_match: bool = False
+    moved_from: str | None = None
+    security: tuple[SecurityOption, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Surroundings:
+    """What the rest of a description means for its forms.
+
+    Attributes:
+        place: what addresses are resolved against.
+        prefixes: what the description's context defines.
+        definitions: its `securityDefinitions`.
+        security: its `security`, for forms that have none of their own.
+    """
+
+    place: Place
+    prefixes: Prefixes
+    definitions: Mapping[str, Json]
+    security: Json = None
 
 
 def read_forms(
     raw: list[Json],
     default_ops: tuple[str, ...],
-    place: Place,
-    prefixes: Prefixes,
-    security: Mapping[str, tuple[SecurityOption, ...]],
+    around: Surroundings,
     note: Note,
 ) -> tuple[Form, ...]:
     """Return the usable forms of one affordance, one for each operation, the best first.
@@ -71,69 +97,34 @@ def read_forms(
     Args:
         raw: the description's forms.
         default_ops: the operations of a form that names none.
-        place: what addresses are resolved against.
-        prefixes: what the description's context defines.
-        security: the options by the schemes' names; "" holds the description's own.
-        note: is told of every form that was dropped or moved.
+        around: what the rest of the description means for them.
+        note: is told of every form that was dropped.
     """
     if len(raw) > MAX_FORMS:
         note(f"only {MAX_FORMS} of {len(raw)} forms were read")
     forms: list[Form] = []
     for entry in raw[:MAX_FORMS]:
         try:
-            forms += _operations(as_object(entry), default_ops, place, prefixes, security)
+            forms += _operations(as_object(entry), default_ops, around)
         except ValueError as broken:
             note(f"a form was left out: {plain_text(str(broken))}")
-    for moved in sorted({form.moved_from for form in forms if form.moved_from}):
-        note(f"a form points to {plain_text(moved)}; its path is tried on the unit itself")
     return tuple(sorted(forms, key=_rank))
 
 
-def on_own_origin(href: str, place: Place) -> tuple[str, str | None]:
-    """Return an address on the description's origin, and where it pointed if that was elsewhere.
-
-    Raises:
-        ValueError: the address isn't one of http or https, or is no address at all.
-    """
-    if len(href) > MAX_HREF_CHARS:
-        raise ValueError("its address is too long")
-    meant = urljoin(urljoin(place.url, place.base), href)
-    parts, origin = urlsplit(meant), origin_of(place.url)
-    path = quote("/" + parts.path.lstrip("/"), safe=_SAFE_IN_PATH)
-    query = "?" + quote(parts.query, safe=_SAFE_IN_PATH + "?") if parts.query else ""
-    elsewhere = None if _is_own(meant, place) else origin_of(meant)
-    return origin + path + query, elsewhere
-
-
-def _is_own(meant: str, place: Place) -> bool:
-    there, here = origin_of(meant), origin_of(place.url)
-    if there == here:
-        return True
-    named = (urlsplit(there).hostname or "") in place.own_names
-    return named and _scheme_and_port(there) == _scheme_and_port(here)
-
-
-def _scheme_and_port(origin: str) -> tuple[str, int | None]:
-    parts = urlsplit(origin)
-    return parts.scheme, parts.port
-
-
 def _operations(
-    raw: dict[str, Json],
-    default_ops: tuple[str, ...],
-    place: Place,
-    prefixes: Prefixes,
-    security: Mapping[str, tuple[SecurityOption, ...]],
+    raw: dict[str, Json], default_ops: tuple[str, ...], around: Surroundings
 ) -> list[Form]:
-    href = raw.get("href")
-    if not isinstance(href, str):
+    href = next(iter(as_texts(raw.get("href"))), None)
+    if href is None:
         raise ValueError("it has no address")
-    url, moved_from = on_own_origin(href, place)
+    url, moved_from = on_own_origin(href, around.place)
     _hold_template(url)
     ops = [op for op in (as_texts(raw.get("op")) or default_ops) if op in _DEFAULT_METHODS]
     content_type = _media_type(raw.get("contentType"), _JSON)
     response = as_object(raw.get("response")).get("contentType")
-    concurrency = {prefixes.expand(key): value for key, value in raw.items()}.get(CONCURRENCY)
+    concurrency = {around.prefixes.expand(key): value for key, value in raw.items()}.get(
+        CONCURRENCY
+    )
     return [
         Form(
             op=op,
@@ -144,7 +135,7 @@ def _operations(
             subprotocol=_subprotocol(raw.get("subprotocol")),
             if_match=concurrency == "if-match",
             moved_from=moved_from,
-            security=_security(raw.get("security"), security),
+            security=read_security(raw.get("security") or around.security, around.definitions),
         )
         for op in dict.fromkeys(ops)
     ]
@@ -180,18 +171,6 @@ def _media_type(value: Json, default: str) -> str:
 
 def _subprotocol(value: Json) -> str | None:
     return plain_text(value, 40) if isinstance(value, str) else None
-
-
-def _security(
-    names: Json, security: Mapping[str, tuple[SecurityOption, ...]]
-) -> tuple[SecurityOption, ...]:
-    named = [security[name] for name in as_texts(names) if name in security]
-    if not named:
-        return security[""]
-    options: tuple[SecurityOption, ...] = named[0]
-    for more in named[1:]:
-        options = tuple(left + right for left in options[:4] for right in more[:4])
-    return options
 
 
 def _rank(form: Form) -> tuple[bool, bool, int]:

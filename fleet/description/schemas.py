@@ -36,7 +36,9 @@ def copy_schema(raw: Mapping[str, Json], prefixes: Prefixes, note: Note) -> dict
         prefixes: what the description's context defines.
         note: is told of every keyword that had to be left out.
     """
-    schema = {key: raw[key] for key, sound in _SOUND.items() if key in raw and sound(raw[key])}
+    schema: dict[str, Json] = {
+        key: raw[key] for key, sound in _SOUND.items() if key in raw and sound(raw[key])
+    }
     schema.update({key: raw[key] for key in ("const", "default") if key in raw})
     for key in _SOUND.keys() & raw.keys() - schema.keys():
         note(f"the schema keyword {key} has a value that can't be used")

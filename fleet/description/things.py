@@ -1,66 +1,32 @@
 """What a description says, as values.
 
-A `Thing` holds what was read; nothing in it points away from the unit: every form's address lies on
-the origin that the description came from.
+1. What can't be read at all (no JSON, far too much, no unit) raises; all else is read as far as it
+   goes, and what is wrong with it is kept as complaints in sentences.
+2. A property is described by its own object, an action by `input` and `output`, an event by `data`.
+3. Nothing in a `Thing` points away from the unit: every form lies on the description's origin.
+4. Names and titles are made safe to show on the way in; no request is built from them.
 """
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from urllib.parse import urlsplit
+from itertools import islice
 
-from fleet.description.documents import Json
+from jsonschema import Draft7Validator
+from referencing import Registry
 
-Schema = Mapping[str, Json]
+from fleet.description.documents import Json, as_array, as_object, parse_document
+from fleet.description.expansion import Prefixes, read_prefixes
+from fleet.description.forms import Form, Surroundings, read_forms
+from fleet.description.limits import MAX_AFFORDANCES, MAX_COMPLAINTS
+from fleet.description.origins import Place, on_own_origin
+from fleet.description.schemas import Note, Schema, copy_schema
+from fleet.description.security import SecurityOption, read_security
+from fleet.description.texts import plain_text
+from fleet.description.vocabulary import PRESENCE_UNIT
+from fleet.model.errors import UnitError
 
-
-@dataclass(frozen=True, slots=True)
-class SecurityScheme:
-    """One way of being let in.
-
-    Attributes:
-        name: the description's own name for it.
-        kind: nosec, basic, digest, bearer, apikey, or a word that we can't serve.
-        where: header, query, cookie, body or uri: where the secret goes.
-        parameter: the header's, query parameter's or cookie's name, or "".
-        quality: for digest: auth or auth-int.
-    """
-
-    name: str
-    kind: str
-    where: str = "header"
-    parameter: str = ""
-    quality: str = "auth"
-
-
-SecurityOption = tuple[SecurityScheme, ...]
-"""Schemes that must hold together."""
-
-
-@dataclass(frozen=True, slots=True)
-class Form:
-    """One operation at one address.
-
-    Attributes:
-        op: for example readproperty, writeproperty, invokeaction, observeproperty, subscribeevent.
-        url: absolute, on the description's origin; may be a URI template (RFC 6570).
-        method: the HTTP method.
-        content_type: of what is sent.
-        response_content_type: of what comes back.
-        subprotocol: sse, longpoll, another word, or None.
-        if_match: a write needs the tag of the value that it replaces.
-        moved_from: where the form pointed if that was another origin, else None.
-        security: options of which any will do; empty means none is needed.
-    """
-
-    op: str
-    url: str
-    method: str
-    content_type: str = "application/json"
-    response_content_type: str = "application/json"
-    subprotocol: str | None = None
-    if_match: bool = False
-    moved_from: str | None = None
-    security: tuple[SecurityOption, ...] = ()
+_KINDS = {"property": "properties", "action": "actions", "event": "events"}
+_SCHEMA_KEYS = {"action": "input", "event": "data"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,19 +102,164 @@ class Thing:
         return _first_of(self.events, type_iri)
 
 
-def origin_of(url: str) -> str:
-    """Return scheme, host and port of an address, the port always written.
+def read_thing(
+    raw: bytes,
+    url: str,
+    *,
+    own_names: frozenset[str] = frozenset(),
+    td_schema: Mapping[str, Json] | None = None,
+    require_unit: bool = True,
+) -> Thing:
+    """Read a description as far as it goes.
+
+    Args:
+        raw: the bytes as they came.
+        url: where they came from, http or https; every request will go to its origin.
+        own_names: host names that the unit itself advertised (`unit-5.local`).
+        td_schema: the official schema of TD 1.1; what fails it becomes complaints.
+        require_unit: refuse a description that isn't a `pres:PresenceUnit`.
 
     Raises:
-        ValueError: the address is no http(s) address of a host.
+        UnitError: the bytes can't be read at all, hold too many affordances, or describe no unit.
     """
-    parts = urlsplit(url)
-    default_ports = {"http": 80, "https": 443}
-    if parts.scheme not in default_ports or not parts.hostname:
-        raise ValueError(f"{url!r} is no http address")
-    host = parts.hostname.rstrip(".")
-    shown = f"[{host}]" if ":" in host else host
-    return f"{parts.scheme}://{shown}:{parts.port or default_ports[parts.scheme]}"
+    document = parse_document(raw, subject=url)
+    notes = _Notes()
+    if td_schema is not None:
+        for complaint in complaints_of(document, td_schema):
+            notes.add(complaint)
+    prefixes = read_prefixes(document.get("@context"))
+    types = prefixes.expand_all(document.get("@type"))
+    if require_unit and PRESENCE_UNIT not in types:
+        raise _refusal("its description doesn't say that it is a presence unit.", url)
+    _hold_number_of_affordances(document, url)
+    around = _surroundings(document, url, own_names, prefixes, notes.add)
+    found = {
+        kind: _read_affordances(document.get(key), kind, around, notes.add)
+        for kind, key in _KINDS.items()
+    }
+    for origin in _origins_left(found):
+        notes.add(f"forms point to {origin}; their paths are tried on the unit itself")
+    return Thing(
+        id=_text(document.get("id")),
+        title=_text(document.get("title")),
+        url=url,
+        types=types,
+        properties=found["property"],
+        actions=found["action"],
+        events=found["event"],
+        security=read_security(around.security, around.definitions),
+        complaints=tuple(notes.texts),
+    )
+
+
+def complaints_of(document: Json, td_schema: Mapping[str, Json]) -> tuple[str, ...]:
+    """Return what the official schema has against a description, a sentence each."""
+    checker = Draft7Validator(td_schema, registry=Registry())
+    errors = islice(checker.iter_errors(document), MAX_COMPLAINTS // 2)
+    return tuple(
+        plain_text(f"at /{'/'.join(str(step) for step in error.path)}: {error.message[:200]}")
+        for error in errors
+    )
+
+
+class _Notes:
+    """Complaints as they are found, each once, and no more of them than anybody reads."""
+
+    def __init__(self) -> None:
+        self.texts: list[str] = []
+
+    def add(self, text: str) -> None:
+        """Keep a complaint."""
+        if len(self.texts) < MAX_COMPLAINTS and text not in self.texts:
+            self.texts.append(text)
+
+
+def _origins_left(found: Mapping[str, Mapping[str, Affordance]]) -> list[str]:
+    """Return the other origins that forms in use point to; twins of a form of the unit's own don't."""
+    everything = [affordance for kind in found.values() for affordance in kind.values()]
+    used = (one.form(form.op) for one in everything for form in one.forms)
+    return sorted({plain_text(form.moved_from) for form in used if form and form.moved_from})
+
+
+def _surroundings(
+    document: dict[str, Json], url: str, own_names: frozenset[str], prefixes: Prefixes, note: Note
+) -> Surroundings:
+    own = frozenset(name.lower().rstrip(".") for name in own_names)
+    base = document.get("base")
+    place = Place(url, base if isinstance(base, str) else "", own)
+    try:
+        on_own_origin("", place)
+    except ValueError:
+        note("its base is no http address; the description's own address is used")
+        place = Place(url, "", own)
+    definitions = as_object(document.get("securityDefinitions"))
+    return Surroundings(place, prefixes, definitions, document.get("security"))
+
+
+def _read_affordances(
+    raw: Json, kind: str, around: Surroundings, note: Note
+) -> dict[str, Affordance]:
+    found: dict[str, Affordance] = {}
+    for own_name, entry in as_object(raw).items():
+        name = plain_text(own_name)
+        if isinstance(entry, dict) and name and name not in found:
+            found[name] = _read_affordance(name, kind, entry, around, _named(name, note))
+        else:
+            note(f"the {kind} {name!r} can't be read")
+    return found
+
+
+def _named(name: str, note: Note) -> Note:
+    return lambda text: note(f"{name}: {text}")
+
+
+def _read_affordance(
+    name: str, kind: str, raw: dict[str, Json], around: Surroundings, note: Note
+) -> Affordance:
+    described = raw if kind == "property" else as_object(raw.get(_SCHEMA_KEYS[kind]))
+    forms = raw.get("forms")
+    return Affordance(
+        name=name,
+        kind=kind,
+        types=around.prefixes.expand_all(raw.get("@type")),
+        schema=copy_schema(described, around.prefixes, note),
+        forms=read_forms(as_array(forms), _default_ops(kind, raw), around, note),
+        output=copy_schema(as_object(raw.get("output")), around.prefixes, note),
+        variables={
+            variable: copy_schema(as_object(schema), around.prefixes, note)
+            for variable, schema in as_object(raw.get("uriVariables")).items()
+        },
+        observable=raw.get("observable") is True,
+    )
+
+
+def _default_ops(kind: str, raw: dict[str, Json]) -> tuple[str, ...]:
+    """Return what a form without `op` is for (TD 1.1 §5.3.4.2)."""
+    if kind == "property":
+        read = () if raw.get("writeOnly") is True else ("readproperty",)
+        return read if raw.get("readOnly") is True else (*read, "writeproperty")
+    return ("invokeaction",) if kind == "action" else ("subscribeevent",)
+
+
+def _hold_number_of_affordances(document: dict[str, Json], url: str) -> None:
+    number = sum(len(as_object(document.get(key))) for key in _KINDS.values())
+    if number > MAX_AFFORDANCES:
+        raise _refusal(
+            f"its description names {number} affordances; {MAX_AFFORDANCES} are read.", url
+        )
+
+
+def _refusal(what: str, url: str) -> UnitError:
+    return UnitError(
+        what,
+        subject=url,
+        stands="Nothing of it was used.",
+        next_step="Check the address; if it is right, the unit's build is at fault.",
+    )
+
+
+def _text(value: Json) -> str:
+    return plain_text(value) if isinstance(value, str) else ""
 
 
 def _first_of(affordances: Mapping[str, Affordance], type_iri: str) -> Affordance | None:

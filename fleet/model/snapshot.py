@@ -11,7 +11,7 @@ from enum import StrEnum
 
 from fleet.model.findings import Finding, RoomResult
 from fleet.model.geometry import Point
-from fleet.model.house import HousePlan
+from fleet.model.house import HousePlan, Signature
 from fleet.model.journal import Change, OpenStep
 from fleet.model.units import Reading, Sighting, Unit
 
@@ -129,6 +129,7 @@ class HouseState:
         changes: what a review would offer to write.
         findings: what is wrong.
         rooms: room key → its checklist as it stands.
+        signatures: room key → who accepted it this visit.
         jobs: what is left to do.
         doubtful: steps of an apply that was cut off.
         read_only: another program holds the inventory.
@@ -142,6 +143,7 @@ class HouseState:
     changes: tuple[Change, ...] = ()
     findings: tuple[Finding, ...] = ()
     rooms: Mapping[str, RoomResult] = field(default_factory=dict)
+    signatures: Mapping[str, Signature] = field(default_factory=dict)
     jobs: tuple[Job, ...] = ()
     doubtful: tuple[OpenStep, ...] = ()
     read_only: bool = False

@@ -6,7 +6,8 @@ each, at times that the program sets, so nothing rests on the units under test.
 
 Theory of operation:
 
-1. `lap_route` draws a room's outline in by half a metre and has the person stand at its corners in turn.
+1. `lap_route` draws a room's outline in by half a metre and has the person stand at its corners, and on the
+   way along its longer sides, in turn: a unit in the middle of a wall doesn't see the corners beside it.
 2. While the person is there, every unit of the house is recorded (`UnitWindow`), not only the room's.
 3. The share of a unit's reports that show somebody, room by room, is the room × unit matrix. A unit hangs
    where it sees most, if that is clearly more than anywhere else.
@@ -14,6 +15,7 @@ Theory of operation:
    planned and once turned over.
 """
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -25,8 +27,11 @@ from fleet.numerics.outlines import inset, signed_area_mm2
 
 ROOM_S = 60.0
 WALK_MM_S = 1200.0  # NEMA WD 7-2011, second-hand: 4 ft/s
-STAND_S = 5.0
+STAND_S = 4.0
 INSETS_MM = (500, 350, 250)
+SIDES_MM = (2500, 4000, 100_000)
+"""The longest way between two marks: the first that lets one round fit into the minute."""
+
 EDGE_S = 2.0
 """At both ends of a room's minute nothing is counted: the person may still be at the door."""
 
@@ -75,17 +80,9 @@ def lap_route(outline_mm: Outline) -> tuple[Stand, ...]:
     Returns:
         Stands in order; the person walks straight on from one to the next at 1.2 m/s.
     """
-    corners = _corners(outline_mm)
-    stands: list[Stand] = []
-    at_s = 0.0
-    while True:
-        corner = corners[len(stands) % len(corners)]
-        if stands:
-            at_s += _walk_s(stands[-1].at_mm, corner)
-        if at_s + STAND_S > ROOM_S:
-            return tuple(stands)
-        stands.append(Stand(corner, at_s, at_s + STAND_S))
-        at_s += STAND_S
+    loop = _loop(outline_mm)
+    rounds = [_stands(_marks(loop, side_mm)) for side_mm in SIDES_MM]
+    return next((stands for stands, whole in rounds if whole), rounds[-1][0])
 
 
 def shares(walks: Sequence[RoomWalk]) -> Mapping[str, Mapping[str, float]]:
@@ -110,7 +107,7 @@ def points_at_stands(walk: RoomWalk, serial: str) -> list[tuple[Point, NDArray[n
     return [(at_mm, np.concatenate(parts)) for at_mm, parts in gathered.items()]
 
 
-def _corners(outline_mm: Outline) -> Outline:
+def _loop(outline_mm: Outline) -> Outline:
     for by_mm in INSETS_MM:
         loop = inset(outline_mm, by_mm)
         if loop:
@@ -118,8 +115,30 @@ def _corners(outline_mm: Outline) -> Outline:
     return outline_mm
 
 
-def _walk_s(start: Point, end: Point) -> float:
-    return float(np.hypot(end[0] - start[0], end[1] - start[1])) / WALK_MM_S
+def _marks(loop: Outline, side_mm: int) -> list[Point]:
+    """Return the corners of a loop, and points that part its sides into pieces of `side_mm` at most."""
+    marks: list[Point] = []
+    for start, end in zip(loop, (*loop[1:], loop[0]), strict=True):
+        pieces = max(1, math.ceil(math.dist(start, end) / side_mm))
+        for piece in range(pieces):
+            share = piece / pieces
+            x_mm = start[0] + share * (end[0] - start[0])
+            marks.append((round(x_mm), round(start[1] + share * (end[1] - start[1]))))
+    return marks
+
+
+def _stands(marks: list[Point]) -> tuple[tuple[Stand, ...], bool]:
+    """Go round the marks until the minute is over; say whether one round fits into it."""
+    stands: list[Stand] = []
+    at_s = 0.0
+    while True:
+        mark = marks[len(stands) % len(marks)]
+        if stands:
+            at_s += math.dist(stands[-1].at_mm, mark) / WALK_MM_S
+        if at_s + STAND_S > ROOM_S:
+            return tuple(stands), len(stands) >= len(marks)
+        stands.append(Stand(mark, at_s, at_s + STAND_S))
+        at_s += STAND_S
 
 
 def _share(window: UnitWindow) -> float:

@@ -1,5 +1,6 @@
 """Findings that a lap proves: crossed labels, units that see through walls, mounts turned over, ghosts."""
 
+import math
 from collections.abc import Iterable, Mapping
 
 from fleet.model.findings import Finding, FindingKind
@@ -87,8 +88,8 @@ def _mirrored(line: PlannedUnit, mount: Mount | None) -> Iterable[Finding]:
         "as planned",
         {
             "planned_rms_mm": mount.planned_rms_mm,
-            "turned_rms_mm": mount.turned_rms_mm,
-            "points": mount.points,
+            "turned_rms_at_most_mm": math.ceil(mount.turned_rms_mm / 100) * 100,
+            "marks_seen": mount.points,
         },
     )
 

@@ -49,5 +49,11 @@ def test_a_unit_without_reports_has_seen_nobody():
 
 def test_points_are_gathered_by_mark_over_all_rounds():
     gathered = points_at_stands(walk(DEN, {"s-den": POSES["s-den"]}), "s-den")
-    assert len(gathered) == 4
-    assert all(len(points) >= 30 for _, points in gathered)
+    assert len(gathered) == len({stand.at_mm for stand in lap_route(DEN.outline_mm)}) == 8
+    assert all(len(points) >= 20 for _, points in gathered)
+
+
+def test_a_hall_too_long_for_one_round_with_many_marks_gets_fewer():
+    barn = ((0, 0), (12_000, 0), (12_000, 9000), (0, 9000))
+    stands = lap_route(barn)
+    assert {(500, 500), (11_500, 500), (11_500, 8500), (500, 8500)} <= {s.at_mm for s in stands}

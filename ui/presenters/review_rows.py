@@ -1,0 +1,104 @@
+"""The review before any write: a row for each change, ticked line by line."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from fleet.engine.applying import StepResult
+from fleet.model.journal import Change, StepState
+from fleet.model.sheets import Standing
+from fleet.model.snapshot import HouseState, ItemState
+from ui.presenters.words import count_words, item_words, value_words
+
+HEADINGS = ("Unit", "Item", "As left", "Found", "Planned", "Reason", "Disrupts")
+
+_STATES = {
+    StepState.DONE: ItemState.SHOWN,
+    StepState.NOT_DONE: ItemState.WRONG,
+    StepState.IN_DOUBT: ItemState.LOOK,
+}
+
+ChangeKey = tuple[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class ReviewRow:
+    """One change as it is reviewed.
+
+    Attributes:
+        change: what would be written.
+        cells: texts under `HEADINGS`.
+        ticked: ticked to begin with; only what the plan alone decided is.
+        waits: it waits for a person's decision, and can't be ticked before.
+    """
+
+    change: Change
+    cells: tuple[str, ...]
+    ticked: bool
+    waits: bool
+
+    @property
+    def key(self) -> ChangeKey:
+        """Serial and item."""
+        return self.change.serial, self.change.key
+
+
+@dataclass(frozen=True, slots=True)
+class OutcomeRow:
+    """What a write came to, by read-back."""
+
+    text: str
+    said: str
+    state: ItemState
+
+
+def review_rows(
+    house: HouseState, *, unit: str = "", decided: Iterable[ChangeKey] = ()
+) -> tuple[ReviewRow, ...]:
+    """Return the rows of all changes, or of one unit.
+
+    Args:
+        house: the state.
+        unit: label of the unit; "" for all.
+        decided: changes that a person decided to write after all.
+    """
+    settled = set(decided)
+    return tuple(
+        _row(change, decided=(change.serial, change.key) in settled)
+        for change in house.changes
+        if not unit or change.label == unit
+    )
+
+
+def outcome_rows(results: Iterable[StepResult]) -> tuple[OutcomeRow, ...]:
+    """Return what each write came to."""
+    return tuple(
+        OutcomeRow(
+            f"{result.label} {result.part}: {result.state}", result.said, _STATES[result.state]
+        )
+        for result in results
+    )
+
+
+def outcome_words(results: tuple[StepResult, ...], asked: int) -> str:
+    """Say in one line how an apply went.
+
+    Args:
+        results: writes that were tried.
+        asked: changes that were ticked.
+    """
+    done = sum(result.state is StepState.DONE for result in results)
+    if not results:
+        return f"Nothing was written; {count_words(asked, 'change')} still to do."
+    return f"{done} of {count_words(len(results), 'write')} stand as asked, by read-back."
+
+
+def _row(change: Change, *, decided: bool) -> ReviewRow:
+    waits = change.standing is not Standing.TO_APPLY and not decided
+    cells = (
+        change.label,
+        item_words(change.key),
+        *(value_words(change.key, v) for v in (change.as_left, change.found, change.planned)),
+        f"{change.standing}: {change.reason}",
+        change.disrupts or "nothing",
+    )
+    return ReviewRow(change, cells, ticked=not waits, waits=waits)

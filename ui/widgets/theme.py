@@ -1,0 +1,148 @@
+"""The look of the window: our two palettes on Qt's Fusion style, and the fonts that come with it.
+
+The platform's own scheme is unknown on a bare screen, so nothing of it is used.
+"""
+
+from pathlib import Path
+from typing import Literal
+
+from PySide6.QtGui import QColor, QFont, QFontDatabase, QPalette
+from PySide6.QtWidgets import QApplication, QStyleFactory, QWidget
+
+from fleet.drawing.palette import DARK, LIGHT, Palette
+from fleet.shipped import resources
+
+Scheme = Literal["light", "dark"]
+
+FAMILY = "B612"
+MONO_FAMILY = "B612 Mono"
+TEXT_POINTS = 10.0
+
+_PALETTES: dict[Scheme, Palette] = {"light": LIGHT, "dark": DARK}
+_Role = QPalette.ColorRole
+
+
+def apply_theme(app: QApplication, scheme: Scheme) -> Palette:
+    """Give the whole program one of our looks; returns its colours."""
+    load_fonts()
+    colours = _PALETTES[scheme]
+    style = QStyleFactory.create("Fusion")
+    app.setStyle(style)
+    app.setFont(text_font())
+    app.setProperty("walkdown_scheme", scheme)
+    app.setPalette(_qt_palette(colours))
+    app.setStyleSheet(_rules(colours))
+    return colours
+
+
+def colours_now() -> Palette:
+    """Return the colours in force; the light ones before any were set."""
+    app = QApplication.instance()
+    return DARK if app is not None and app.property("walkdown_scheme") == "dark" else LIGHT
+
+
+def load_fonts() -> None:
+    """Make the shipped fonts known to Qt, once in a process."""
+    if FAMILY in QFontDatabase.families():
+        return
+    for path in sorted(Path(resources() / "fonts").glob("*.otf")):
+        QFontDatabase.addApplicationFont(str(path))
+
+
+def text_font(points: float = TEXT_POINTS, *, strong: bool = False) -> QFont:
+    """Return the font for words."""
+    font = QFont(FAMILY)
+    font.setPointSizeF(points)
+    font.setBold(strong)
+    return font
+
+
+def figure_font(points: float = TEXT_POINTS) -> QFont:
+    """Return the font for columns of figures, every sign of one width."""
+    font = QFont(MONO_FAMILY)
+    font.setPointSizeF(points)
+    return font
+
+
+def soften(widget: QWidget) -> None:
+    """Write a widget's words in the soft colour, for what is said beside the matter."""
+    widget.setProperty("soft", True)  # noqa: FBT003  (Qt's own signature)
+
+
+def text_pairs(colours: Palette) -> list[tuple[str, str, str]]:
+    """Return name, colour of words and colour of the ground for each pair that the window uses."""
+    words = ("ink", "soft", "blue", "vermilion", "green", "ochre")
+    grounds = ("paper", "desk", "chosen")
+    pairs = [
+        (f"{word} on {ground}", getattr(colours, word), getattr(colours, ground))
+        for word in words
+        for ground in grounds
+    ]
+    return [*pairs, ("words on a main button", colours.paper, colours.blue)]
+
+
+def _qt_palette(colours: Palette) -> QPalette:
+    palette = QPalette()
+    for role, colour in {
+        _Role.Window: colours.paper,
+        _Role.WindowText: colours.ink,
+        _Role.Base: colours.paper,
+        _Role.AlternateBase: colours.desk,
+        _Role.Text: colours.ink,
+        _Role.PlaceholderText: colours.soft,
+        _Role.Button: colours.paper,
+        _Role.ButtonText: colours.ink,
+        _Role.BrightText: colours.vermilion,
+        _Role.Highlight: colours.chosen,
+        _Role.HighlightedText: colours.ink,
+        _Role.ToolTipBase: colours.desk,
+        _Role.ToolTipText: colours.ink,
+        _Role.Link: colours.blue,
+        _Role.LinkVisited: colours.blue,
+        _Role.Accent: colours.blue,
+        _Role.Light: colours.paper,
+        _Role.Midlight: colours.line,
+        _Role.Mid: colours.line,
+        _Role.Dark: colours.soft,
+        _Role.Shadow: colours.ink,
+    }.items():
+        palette.setColor(role, QColor(colour))
+    for role in (_Role.WindowText, _Role.Text, _Role.ButtonText, _Role.HighlightedText):
+        palette.setColor(QPalette.ColorGroup.Disabled, role, QColor(colours.soft))
+    return palette
+
+
+def _rules(colours: Palette) -> str:
+    """Return what a palette can't say: edges that stay visible, and which key has the focus.
+
+    Edges of boxes and buttons are soft, not line: 1.4.11 of WCAG asks 3 to 1 of what shows a control.
+    """
+    return f"""
+    QPushButton, QToolButton {{ border: 1px solid {colours.ink}; border-radius: 3px;
+        padding: 4px 12px; min-height: 22px; background: {colours.paper}; color: {colours.ink}; }}
+    QPushButton:hover, QToolButton:hover {{ background: {colours.chosen}; }}
+    QPushButton:pressed, QToolButton:checked {{ background: {colours.chosen};
+        border-bottom: 3px solid {colours.blue}; }}
+    QPushButton:default, QPushButton[main="true"] {{ background: {colours.blue};
+        color: {colours.paper}; border-color: {colours.blue}; }}
+    QPushButton:disabled, QToolButton:disabled {{ color: {colours.soft};
+        border: 1px dashed {colours.soft}; background: {colours.desk}; }}
+    QPushButton:focus, QToolButton:focus {{ border: 2px solid {colours.blue}; padding: 3px 11px; }}
+    QPushButton:default:focus, QPushButton[main="true"]:focus {{ border-color: {colours.ink}; }}
+    QLineEdit, QComboBox, QSpinBox {{ border: 1px solid {colours.soft}; padding: 3px 6px;
+        background: {colours.paper}; color: {colours.ink}; min-height: 22px; }}
+    QLineEdit:focus, QComboBox:focus, QSpinBox:focus {{ border: 2px solid {colours.blue}; }}
+    QCheckBox::indicator, QTableView::indicator, QTreeView::indicator {{ width: 14px; height: 14px;
+        border: 2px solid {colours.ink}; background: {colours.paper}; }}
+    QCheckBox::indicator:checked, QTableView::indicator:checked, QTreeView::indicator:checked {{
+        background: {colours.blue}; }}
+    QCheckBox::indicator:focus {{ border-color: {colours.blue}; }}
+    QTableView, QTableWidget {{ gridline-color: {colours.soft}; }}
+    QHeaderView::section {{ background: {colours.desk}; color: {colours.ink}; border: none;
+        border-bottom: 1px solid {colours.ink}; padding: 4px 8px; }}
+    QLabel[soft="true"] {{ color: {colours.soft}; }}
+    QProgressBar {{ border: 1px solid {colours.ink}; background: {colours.paper};
+        color: {colours.ink}; text-align: center; }}
+    QProgressBar::chunk {{ background: {colours.chosen}; border-right: 3px solid {colours.blue}; }}
+    QToolTip {{ border: 1px solid {colours.ink}; background: {colours.desk}; color: {colours.ink}; }}
+    """

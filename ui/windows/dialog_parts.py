@@ -1,0 +1,98 @@
+"""Parts that the dialogs share: wrapped text, headings, a line that says what went wrong, cautions."""
+
+from collections.abc import Iterable
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QFont
+from PySide6.QtWidgets import (
+    QDialog,
+    QFrame,
+    QLabel,
+    QLayout,
+    QPushButton,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
+
+from fleet.model.errors import WalkdownError
+
+
+def wrapped(text: str, *, points: int = 0, bold: bool = False) -> QLabel:
+    """Return a label whose text goes over as many lines as it needs."""
+    label = QLabel(text)
+    label.setWordWrap(True)
+    label.setTextInteractionFlags(Qt.TextInteractionFlag.NoTextInteraction)
+    font = QFont(label.font())
+    if points:
+        font.setPointSize(points)
+    font.setBold(bold)
+    label.setFont(font)
+    return label
+
+
+def button(text: str, said: str = "", *, default: bool = False) -> QPushButton:
+    """Return a button with an accessible name."""
+    made = QPushButton(text)
+    made.setAccessibleName(said or text)
+    made.setDefault(default)
+    made.setAutoDefault(default)
+    return made
+
+
+def caution_box(texts: Iterable[str]) -> QFrame:
+    """Return the cautions, framed."""
+    box = QFrame()
+    box.setObjectName("cautions")
+    box.setFrameShape(QFrame.Shape.Box)
+    layout = QVBoxLayout(box)
+    layout.addWidget(wrapped("Cautions", bold=True))
+    for text in texts:
+        layout.addWidget(wrapped(text))
+    return box
+
+
+def scrolling(inner: QWidget, name: str) -> QScrollArea:
+    """Return a widget that scrolls where the screen is too small for it."""
+    area = QScrollArea()
+    area.setAccessibleName(name)
+    area.setWidgetResizable(True)
+    area.setFrameShape(QFrame.Shape.NoFrame)
+    area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+    area.setWidget(inner)
+    return area
+
+
+class TroubleLine(QLabel):
+    """Says what went wrong, what stands and what to do next; hidden while all is well."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        """Say nothing."""
+        super().__init__(parent)
+        self.setObjectName("trouble")
+        self.setWordWrap(True)
+        self.setAccessibleName("What went wrong")
+        self.hide()
+
+    def tell(self, error: WalkdownError) -> None:
+        """Say an error."""
+        self.say(f"◆ Could not be done. {error}")
+
+    def say(self, text: str) -> None:
+        """Say a sentence; "" hides the line."""
+        self.setText(text)
+        self.setVisible(bool(text))
+
+
+def set_out(dialog: QDialog, *parts: QWidget | QLayout, stretched: int = -1) -> QVBoxLayout:
+    """Lay parts under each other; the one of index `stretched` takes what is left."""
+    layout = QVBoxLayout(dialog)
+    layout.setContentsMargins(20, 16, 20, 16)
+    layout.setSpacing(10)
+    for number, part in enumerate(parts):
+        stretch = 1 if number == stretched else 0
+        if isinstance(part, QWidget):
+            layout.addWidget(part, stretch)
+        else:
+            layout.addLayout(part, stretch)
+    return layout
