@@ -3,11 +3,11 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from fleet.description.documents import Json, as_object
-from fleet.description.schemas import members_of, types_of
+from fleet.description.documents import Json
 from fleet.description.texts import plain_text
 from fleet.description.things import Affordance
-from fleet.description.units import UNCHANGED, leading_type, scale_of, sign_of
+from fleet.description.units import sign_of
+from fleet.description.values import fields
 from fleet.description.vocabulary import (
     AREA_SET,
     AREA_SHAPES,
@@ -138,16 +138,16 @@ async def read_unit(link: UnitLink, url: str, clock: Clock) -> Reading:
 def _gather(gathered: _Gathered, affordance: Affordance, value: Json) -> None:
     types = affordance.types
     if IDENTITY in types:
-        fields = _typed_fields(affordance, value)
-        gathered.serial = plain_text(str(fields.pop(SERIAL_NUMBER, "")))
-        gathered.sheet.update(_as_items(fields, IDENTITY_KEYS))
-        _keep_rest(gathered, fields, IDENTITY_KEYS)
+        said = fields(affordance.schema, value)
+        gathered.serial = plain_text(str(said.pop(SERIAL_NUMBER, "")))
+        gathered.sheet.update(_as_items(said, IDENTITY_KEYS))
+        _keep_rest(gathered, said, IDENTITY_KEYS)
     elif FIRMWARE_BUILD in types:
-        fields = _typed_fields(affordance, value)
-        gathered.sheet.update(_as_items(fields, BUILD_KEYS))
-        _keep_rest(gathered, fields, BUILD_KEYS)
+        said = fields(affordance.schema, value)
+        gathered.sheet.update(_as_items(said, BUILD_KEYS))
+        _keep_rest(gathered, said, BUILD_KEYS)
     elif CAPABILITIES in types:
-        _gather_capabilities(gathered, _typed_fields(affordance, value))
+        _gather_capabilities(gathered, fields(affordance.schema, value))
     elif SETTINGS in types:
         gathered.sheet.update(items_of("settings", affordance, value))
     elif AREA_SET in types:
@@ -159,36 +159,22 @@ def _gather(gathered: _Gathered, affordance: Affordance, value: Json) -> None:
         gathered.other[affordance.name] = _in_words(affordance, value)
 
 
-def _typed_fields(affordance: Affordance, value: Json) -> dict[str, Json]:
-    """Return the members of a value by their type, in our units."""
-    held = as_object(value)
-    fields: dict[str, Json] = {}
-    for name, member in members_of(affordance.schema).items():
-        type_iri, said = leading_type(types_of(member)), held.get(name)
-        if not type_iri or said is None:
-            continue
-        scale = scale_of(type_iri, member.get("unit")) or UNCHANGED
-        number = isinstance(said, int | float) and not isinstance(said, bool)
-        fields[type_iri] = scale.to_ours(said) if number and isinstance(said, int | float) else said
-    return fields
-
-
-def _as_items(fields: Mapping[str, Json], keys: Mapping[str, str]) -> Sheet:
+def _as_items(read: Mapping[str, Json], keys: Mapping[str, str]) -> Sheet:
     return {
         keys[type_iri]: plain_text(said) if isinstance(said, str) else said
-        for type_iri, said in fields.items()
+        for type_iri, said in read.items()
         if type_iri in keys and isinstance(said, int | str)
     }
 
 
-def _keep_rest(gathered: _Gathered, fields: Mapping[str, Json], keys: Mapping[str, str]) -> None:
-    for type_iri, said in fields.items():
+def _keep_rest(gathered: _Gathered, read: Mapping[str, Json], keys: Mapping[str, str]) -> None:
+    for type_iri, said in read.items():
         if type_iri not in keys:
             gathered.other[label_of(type_iri)] = plain_text(str(said))
 
 
-def _gather_capabilities(gathered: _Gathered, fields: Mapping[str, Json]) -> None:
-    for type_iri, said in fields.items():
+def _gather_capabilities(gathered: _Gathered, read: Mapping[str, Json]) -> None:
+    for type_iri, said in read.items():
         name = CAPABILITY_NAMES.get(type_iri, label_of(type_iri))
         if isinstance(said, list):
             gathered.capabilities[name] = ", ".join(plain_text(str(word)) for word in said)

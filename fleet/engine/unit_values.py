@@ -46,7 +46,7 @@ async def read_part(link: UnitLink, part: str) -> PartRead:
 def items_of(part: str, affordance: Affordance, value: Json) -> Sheet:
     """Return a part's value as items of a sheet."""
     if part == "settings":
-        return settings_items(affordance.schema, value)
+        return settings_items(affordance, value)
     return areas_to_items(areas_from(affordance.schema, value))
 
 
@@ -56,11 +56,10 @@ def with_items(part: str, current: PartRead, items: Mapping[str, Value | None]) 
     Raises:
         PlanError: an item is no outline or no kind of area.
     """
-    schema = current.affordance.schema
     if part == "settings":
-        return settings_value(schema, current.value, items)
+        return settings_value(current.affordance, current.value, items)
     merged = {**current.items, **{key: value for key, value in items.items() if value is not None}}
     for key in (key for key, value in items.items() if value is None):
         merged.pop(key, None)
     areas = [area for area in areas_of(merged) if area.outline_mm]
-    return area_set_value(schema, current.value, areas)
+    return area_set_value(current.affordance.schema, current.value, areas)

@@ -174,7 +174,8 @@ def _densest(points_mm: NDArray[np.float64]) -> NDArray[np.float64]:
     """Keep the points around the spot where most lie: a mirror's image may show a second body."""
     apart_mm = np.linalg.norm(points_mm[:, None, :] - points_mm[None, :, :], axis=2)
     near = apart_mm <= SAME_BODY_MM
-    return points_mm[near[int(near.sum(axis=1).argmax())]]
+    most = int(near.sum(axis=1).argmax())
+    return np.asarray(points_mm[near[most]], dtype=np.float64)
 
 
 def _standing_at(line: PlannedUnit, points_mm: NDArray[np.float64]) -> NDArray[np.float64]:

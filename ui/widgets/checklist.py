@@ -15,7 +15,7 @@ from PySide6.QtWidgets import (
 )
 
 from ui.presenters.checklist_rows import ChecklistRow
-from ui.widgets.glyph_icon import glyph_label
+from ui.widgets.state_glyph import StateGlyph
 
 
 class Checklist(QScrollArea):
@@ -67,7 +67,7 @@ class Checklist(QScrollArea):
 
     def _item(self, row: ChecklistRow, written: str) -> QHBoxLayout:
         line = QHBoxLayout()
-        line.addWidget(glyph_label(row.state), 0, Qt.AlignmentFlag.AlignTop)
+        line.addWidget(StateGlyph(row.state), 0, Qt.AlignmentFlag.AlignTop)
         words = QVBoxLayout()
         for text in (row.text, f"{row.word}: {row.reason}"):
             label = QLabel(text)

@@ -14,7 +14,7 @@ from PySide6.QtWidgets import (
 
 from fleet.model.snapshot import HouseState, LiveUnit
 from ui.presenters.house_rows import AgeNote, HouseRow, RowKind, age_note, house_rows
-from ui.widgets.glyph_icon import glyph_icon
+from ui.widgets.state_glyph import glyph_icon
 
 SERIAL_MIME = "application/x-walkdown-serial"
 _ROLE = Qt.ItemDataRole.UserRole
@@ -144,9 +144,11 @@ class HouseTree(QTreeWidget):
         return RowKind(kind), str(key)
 
     def _folded(self) -> set[tuple[RowKind, str] | None]:
-        return {self._key_of(item) for item in self._all() if not item.isExpanded()} if (
-            self.topLevelItemCount()
-        ) else set()
+        return (
+            {self._key_of(item) for item in self._all() if not item.isExpanded()}
+            if (self.topLevelItemCount())
+            else set()
+        )
 
     def _all(self) -> list[QTreeWidgetItem]:
         found: list[QTreeWidgetItem] = []

@@ -39,13 +39,13 @@ class HeardList(QListWidget):
             item.setToolTip(row.note)
             if row.serial == chosen:
                 self.setCurrentItem(item)
-        if self.currentItem() is None and rows:
+        if not self.currentIndex().isValid() and rows:
             self.setCurrentRow(0)
 
     def serial(self) -> str:
         """Return the serial that is chosen, "" for none."""
-        item = self.currentItem()
-        return "" if item is None else str(item.data(_ROLE))
+        at = self.currentIndex()
+        return str(at.data(_ROLE)) if at.isValid() else ""
 
     def mimeData(self, items: Sequence[QListWidgetItem]) -> QMimeData:  # noqa: N802 - Qt's name
         """Carry the serial of the row that is dragged."""

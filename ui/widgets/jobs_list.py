@@ -17,7 +17,7 @@ from PySide6.QtWidgets import (
 
 from fleet.model.snapshot import Job
 from ui.presenters.job_rows import JobGroup, job_words
-from ui.widgets.glyph_icon import glyph_label
+from ui.widgets.state_glyph import StateGlyph
 
 
 class JobsList(QScrollArea):
@@ -118,7 +118,7 @@ class JobLine(QFrame):
         self.setAutoFillBackground(True)
         layout = QHBoxLayout(self)
         layout.setContentsMargins(6, 6, 4, 6)
-        layout.addWidget(glyph_label(job.state), 0, Qt.AlignmentFlag.AlignTop)
+        layout.addWidget(StateGlyph(job.state), 0, Qt.AlignmentFlag.AlignTop)
         words = QVBoxLayout()
         words.setSpacing(2)
         title = _wrapped(job.title)

@@ -16,7 +16,9 @@ PROMPT_POINTS = 28
 class LapDialog(QDialog):
     """Leads through the rooms."""
 
-    def __init__(self, session: Session, rooms: tuple[Room, ...], parent: QWidget | None = None) -> None:
+    def __init__(
+        self, session: Session, rooms: tuple[Room, ...], parent: QWidget | None = None
+    ) -> None:
         """Begin before the first room."""
         super().__init__(parent)
         self._session, self._rooms = session, rooms

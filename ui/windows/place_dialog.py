@@ -48,7 +48,9 @@ class PlaceDialog(QDialog):
         self.x_mm, self.y_mm = _millimetres("Plan x"), _millimetres("Plan y")
         self.trouble = TroubleLine()
         self.place = button("Place it here", default=True)
-        self.blink = button(f"Blink {IDENTIFY_S} s", f"Have the unit blink for {IDENTIFY_S} seconds")
+        self.blink = button(
+            f"Blink {IDENTIFY_S} s", f"Have the unit blink for {IDENTIFY_S} seconds"
+        )
         close = button("Close")
         self.place.setEnabled(bool(self._rooms))
         self._lay_out(close)

@@ -21,7 +21,11 @@ class RecordDialog(QDialog):
         super().__init__(parent)
         self._session, self._passphrase = session, passphrase
         self.setWindowTitle("Hand-over record")
-        self.folder, self.by, self.secret = QLineEdit(str(folder)), QLineEdit(session.by), QLineEdit()
+        self.folder, self.by, self.secret = (
+            QLineEdit(str(folder)),
+            QLineEdit(session.by),
+            QLineEdit(),
+        )
         self.folder.setAccessibleName("Folder of the record")
         self.by.setAccessibleName("Who issues it")
         self.secret.setAccessibleName("Passphrase of the signing key")
@@ -50,7 +54,9 @@ class RecordDialog(QDialog):
         set_out(
             self,
             wrapped("Issue the hand-over record", points=16, bold=True),
-            wrapped("A new folder: record.json, its signature, the public key, a PDF and a register."),
+            wrapped(
+                "A new folder: record.json, its signature, the public key, a PDF and a register."
+            ),
             form,
             caution_box(record_cautions()),
             self.said,

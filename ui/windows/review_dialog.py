@@ -1,7 +1,15 @@
 """One review for any write: tick line by line, decide what somebody changed, apply, see what stands."""
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QDialog, QHBoxLayout, QLabel, QLineEdit, QProgressBar, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QDialog,
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QProgressBar,
+    QVBoxLayout,
+    QWidget,
+)
 
 from fleet.engine.applying import StepResult
 from fleet.model.errors import WalkdownError
@@ -16,7 +24,7 @@ from ui.presenters.review_rows import (
 )
 from ui.presenters.words import count_words
 from ui.widgets.compare_table import CompareTable
-from ui.widgets.glyph_icon import glyph_label
+from ui.widgets.state_glyph import StateGlyph
 from ui.windows.decide_dialog import DecideDialog
 from ui.windows.dialog_parts import TroubleLine, button, scrolling, set_out, wrapped
 
@@ -155,7 +163,7 @@ class ReviewDialog(QDialog):
         self.said.setText(outcome_words(results, asked))
         for row in outcome_rows(results):
             line = QHBoxLayout()
-            line.addWidget(glyph_label(row.state), 0, Qt.AlignmentFlag.AlignTop)
+            line.addWidget(StateGlyph(row.state), 0, Qt.AlignmentFlag.AlignTop)
             line.addWidget(wrapped(f"{row.text}. {row.said}"), 1)
             self.outcomes.addLayout(line)
         self.results.setVisible(bool(results))

@@ -63,7 +63,10 @@ def small_house(*, demo: bool = True, bedroom: str = "Bedroom under the eaves") 
 
 ROOMS = ("bedroom", "study", "store")
 SIGNATURE = Signature(
-    "A. Invented", "client", AT - timedelta(minutes=3), {"soak": "the house is lived in; soak follows"}
+    "A. Invented",
+    "client",
+    AT - timedelta(minutes=3),
+    {"soak": "the house is lived in; soak follows"},
 )
 FINDINGS = (
     Finding(
@@ -119,7 +122,9 @@ def _accepted(room: str) -> tuple[Outcome, str]:
 
 
 def _item(key: str, evidence: str, outcome: Outcome, reason: str) -> ItemResult:
-    return ItemResult(key, f"The room shows its {key}, as agreed with the client.", evidence, outcome, reason)
+    return ItemResult(
+        key, f"The room shows its {key}, as agreed with the client.", evidence, outcome, reason
+    )
 
 
 SVG = (
