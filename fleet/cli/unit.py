@@ -9,6 +9,7 @@ from fleet.cli.clocks import real_clock
 from fleet.cli.saying import DONE, REPORTED, say, say_json, table
 from fleet.engine.files import schema
 from fleet.engine.reading import read_unit
+from fleet.link.connections import description_url
 from fleet.link.unit_link import Links
 from fleet.model.clock import to_rfc3339
 from fleet.model.sheets import Sheet, areas_of, outline_to_text
@@ -66,8 +67,8 @@ def document_of(reading: Reading) -> dict[str, Any]:
 async def _read(url: str) -> Reading:
     links = Links(schema("td-1.1"))
     try:
-        link = await links.describe(url)
-        return await read_unit(link, url, real_clock())
+        link = await links.describe(description_url(url))
+        return await read_unit(link, link.thing.url, real_clock())
     finally:
         await links.close()
 

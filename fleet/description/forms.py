@@ -155,7 +155,7 @@ def _method(op: str, named: Json, *, shared: bool) -> str:
     default = _DEFAULT_METHODS[op]
     if named is None:
         return default
-    if named not in _METHODS or not isinstance(named, str):
+    if not isinstance(named, str) or named not in _METHODS:
         raise ValueError(f"its method {named!r} isn't spoken here")
     # One method for both reading and writing fits only one of the two.
     return default if shared and (named == "GET") != (default == "GET") else named

@@ -16,7 +16,7 @@ import msgspec
 
 from fleet.description import limits
 from fleet.description import vocabulary as pres
-from fleet.description.documents import Json, as_object
+from fleet.description.documents import Json, as_object, as_texts
 from fleet.description.schemas import Schema, members_of, types_of
 from fleet.description.things import Affordance
 from fleet.description.units import leading_type, scale_of
@@ -200,7 +200,7 @@ def _number(members: Mapping[str, Schema], type_iri: str, lowest: int, highest: 
 
 
 def _is_numeric(member: Schema) -> bool:
-    return member.get("type", "integer") in {"integer", "number"}
+    return not {"integer", "number"}.isdisjoint(as_texts(member.get("type", "integer")))
 
 
 def _list_with(

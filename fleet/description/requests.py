@@ -67,7 +67,7 @@ def write_request(thing: Thing, affordance: Affordance, value: Json, etag: str |
         thing: the unit.
         affordance: one of its properties.
         value: the whole value, in the unit's own members and units.
-        etag: the entity tag of the value that was read before, or None where the unit gave none.
+        etag: the ETag of the value that was read before, or None where the unit gave none.
 
     Raises:
         PlanError: the property can't be written, the schema rules the value out, or it wasn't read.

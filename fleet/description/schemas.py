@@ -56,8 +56,7 @@ def members_of(schema: Schema) -> dict[str, dict[str, Json]]:
     """Return the members of an object schema by name, those of its branches included."""
     found: dict[str, dict[str, Json]] = {}
     for branch in branches_of(schema):
-        for name, member in members_of(branch).items():
-            found.setdefault(name, member)
+        found = members_of(branch) | found
     for name, member in as_object(schema.get("properties")).items():
         found[name] = as_object(member)
     return found

@@ -109,5 +109,5 @@ def _theirs(value: Json, scale: Scale, schema: Schema) -> Json:
     if not isinstance(value, int | float) or isinstance(value, bool):
         return value
     step = schema.get("multipleOf")
-    whole = schema.get("type") == "integer"
+    whole = "integer" in as_texts(schema.get("type"))
     return scale.to_theirs(value, step if isinstance(step, int | float) else None, whole=whole)

@@ -78,6 +78,7 @@ def build_house_state(
         rooms=rooms,
         jobs=jobs_of(beliefs.plan, beliefs.units, changes, findings, rooms),
         doubtful=inventory.open_steps(),
+        signatures=beliefs.signatures,
         read_only=inventory.read_only,
         troubles=troubles,
     )

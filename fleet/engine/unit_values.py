@@ -21,7 +21,7 @@ class PartRead:
     Attributes:
         affordance: the property.
         value: as the unit gave it.
-        etag: its entity tag, None where it gave none.
+        etag: its ETag, None where it gave none.
         items: the same as items of a sheet.
     """
 

@@ -22,6 +22,7 @@ from fleet.engine.publishing import Publisher
 from fleet.inventory.inventory import Inventory
 from fleet.jobs.changes import steps_for
 from fleet.jobs.signing import refuse_unfit_signature
+from fleet.link.connections import description_url
 from fleet.link.unit_link import Links
 from fleet.model.clock import Clock, to_rfc3339
 from fleet.model.errors import LinkError, PlanError
@@ -145,7 +146,8 @@ class Visit:
         Raises:
             LinkError, UnitError: nothing answers there, or no unit.
         """
-        serial = await self._fleet.meet(Sighting(url, url, self._clock.now()))
+        sighting = Sighting(url, description_url(url), self._clock.now())
+        serial = await self._fleet.meet(sighting)
         self._publisher.refresh()
         return serial
 

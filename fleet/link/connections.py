@@ -12,10 +12,11 @@ Rules that hold for every request to a unit:
 import asyncio
 from collections.abc import Mapping
 from dataclasses import dataclass
+from urllib.parse import urlsplit
 
 import aiohttp
 
-from fleet.model.errors import LinkError, UnitError
+from fleet.model.errors import LinkError, PlanError, UnitError
 
 CONNECT_S = 3.0
 SILENCE_S = 5.0
@@ -23,6 +24,7 @@ WHOLE_S = 10.0
 STREAM_SILENCE_S = 15.0
 LARGEST_ANSWER_BYTES = 1 << 20
 UNITS_AT_ONCE = 32
+WELL_KNOWN_PATH = "/.well-known/wot"  # W3C WoT Discovery, Recommendation of 5 December 2023
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,18 +73,56 @@ async def exchange(
             lowered = {name.lower(): value for name, value in response.headers.items()}
             return Answer(response.status, lowered, content)
     except (aiohttp.ClientError, TimeoutError, OSError) as reason:
-        raise unreachable(reason, subject) from reason
+        raise unreachable(reason, subject, asked=method != "GET") from reason
 
 
-def unreachable(reason: BaseException, subject: str) -> LinkError:
-    """Word a failed exchange for a person."""
-    what = "it didn't answer in time" if isinstance(reason, TimeoutError) else str(reason)
+def unreachable(reason: BaseException, subject: str, *, asked: bool = False) -> LinkError:
+    """Word a failed exchange for a person.
+
+    Args:
+        reason: what the client says.
+        subject: the unit.
+        asked: the unit was asked to do something, and may have done it.
+    """
     return LinkError(
-        f"{what or type(reason).__name__}.",
+        _what_failed(reason),
         subject=subject,
-        stands="What was asked of it may or may not have been done.",
+        stands="What was asked of it may or may not have been done." if asked else "",
         next_step="Check its power and the network, then read it again.",
     )
+
+
+def description_url(address: str) -> str:
+    """Return where a description lies, for an address that a person typed.
+
+    Without a scheme http is meant, without a path the well-known one.
+
+    Raises:
+        PlanError: it is no http address.
+    """
+    url = address if "://" in address else f"http://{address}"
+    try:
+        parts = urlsplit(url)
+        sound = parts.scheme in ("http", "https") and bool(parts.hostname) and parts.port != 0
+    except ValueError:
+        sound = False
+    if not sound:
+        raise PlanError(
+            "that is no address of a unit.",
+            subject=address,
+            next_step="Write it as http://ADDRESS:PORT/PATH.",
+        )
+    return url if parts.path.strip("/") else f"{parts.scheme}://{parts.netloc}{WELL_KNOWN_PATH}"
+
+
+def _what_failed(reason: BaseException) -> str:
+    if isinstance(reason, TimeoutError):
+        return "it didn't answer in time."
+    if isinstance(reason, aiohttp.ClientConnectorError):
+        return "nothing answers at its address."
+    if isinstance(reason, aiohttp.ServerDisconnectedError):
+        return "it broke the connection off."
+    return f"{str(reason) or type(reason).__name__}."
 
 
 async def _read_bounded(response: aiohttp.ClientResponse, subject: str) -> bytes:

@@ -40,7 +40,7 @@ HTTP_SERVER_ERRORS = 500
 
 @dataclass(frozen=True, slots=True)
 class ReadValue:
-    """A property's value as it was read, with its entity tag where the unit gave one."""
+    """A property's value as it was read, with its tag (ETag) where the unit gave one."""
 
     value: Any
     etag: str | None
@@ -103,7 +103,7 @@ class UnitLink:
         return ReadValue(self._json(answer, affordance), answer.headers.get("etag"))
 
     async def write(self, affordance: Affordance, value: Any, etag: str | None) -> None:
-        """Write a property's whole value; with an entity tag only over what was read.
+        """Write a property's whole value; with a tag (ETag) only over what was read.
 
         Raises:
             PlanError: the description rules the value out; nothing was sent.

@@ -7,9 +7,10 @@ A PDF keeps an attached file as a stream object whose dictionary says /Type /Emb
 import re
 import zlib
 
-_STREAM_HEAD = re.compile(
-    rb"<<[^\x00]{0,400}?/Type\s*/EmbeddedFile(?![A-Za-z])[^\x00]{0,400}?>>\s*stream\r?\n", re.DOTALL
-)
+_KIND = re.compile(rb"/Type\s{0,4}/EmbeddedFile(?![A-Za-z])")
+_DATA = re.compile(rb">>\s{0,4}stream\r?\n")
+_LONGEST_HEAD = 400
+"""Bytes looked at on each side of the kind, so that no file makes the search long."""
 
 
 def attached_file(pdf: bytes, most_bytes: int) -> bytes:
@@ -22,16 +23,24 @@ def attached_file(pdf: bytes, most_bytes: int) -> bytes:
     Raises:
         ValueError: no file or several are attached, or it can't be unpacked; says which.
     """
-    heads = list(_STREAM_HEAD.finditer(pdf))
-    if len(heads) != 1:
-        raise ValueError(f"it carries {len(heads)} attached files, not one")
-    if b"/FlateDecode" not in heads[0].group():
-        raise ValueError("its attached file is packed in a way that is not read here")
+    kinds = list(_KIND.finditer(pdf))
+    if len(kinds) != 1:
+        raise ValueError(f"it carries {len(kinds)} attached files, not one")
+    start = _data_start(pdf, kinds[0])
     unpacking = zlib.decompressobj()
     try:
-        data = unpacking.decompress(pdf[heads[0].end() :], most_bytes)
+        data = unpacking.decompress(pdf[start:], most_bytes)
     except zlib.error as reason:
         raise ValueError("its attached file is damaged") from reason
     if not unpacking.eof:
         raise ValueError("its attached file is cut off or too large")
     return data
+
+
+def _data_start(pdf: bytes, kind: re.Match[bytes]) -> int:
+    data = _DATA.search(pdf, kind.end(), kind.end() + _LONGEST_HEAD)
+    if data is None:
+        raise ValueError("its attached file is damaged")
+    if b"/FlateDecode" not in pdf[max(0, kind.start() - _LONGEST_HEAD) : data.end()]:
+        raise ValueError("its attached file is packed in a way that is not read here")
+    return data.end()

@@ -24,12 +24,16 @@ def canonical_bytes(document: Mapping[str, Any]) -> bytes:
     return rfc8785.dumps(in_nfc(document))
 
 
-def in_nfc(value: Any, member: str = "record") -> Any:
-    """Return a value with all its text in NFC, having refused what a record can't hold.
+def in_nfc(document: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a document with all its text in NFC, having refused what a record can't hold.
 
     Raises:
         RecordError: as `canonical_bytes`.
     """
+    return _members(document, "record")
+
+
+def _normal(value: object, member: str) -> object:
     match value:
         case bool():
             return value
@@ -40,7 +44,7 @@ def in_nfc(value: Any, member: str = "record") -> Any:
         case Mapping():
             return _members(value, member)
         case list() | tuple():
-            return [in_nfc(item, f"{member}[{number}]") for number, item in enumerate(value)]
+            return [_normal(item, f"{member}[{number}]") for number, item in enumerate(value)]
         case _:
             raise _refused(member, f"is {type(value).__name__}, not an integer, word or boolean")
 
@@ -65,7 +69,7 @@ def _members(value: Mapping[Any, Any], member: str) -> dict[str, Any]:
         name_nfc = _text(name, member)
         if name_nfc in members:
             raise _refused(member, f"has two members named {name_nfc!r}")
-        members[name_nfc] = in_nfc(item, f"{member}.{name_nfc}")
+        members[name_nfc] = _normal(item, f"{member}.{name_nfc}")
     return members
 
 

@@ -2,7 +2,7 @@
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -53,7 +53,7 @@ class CheckReport:
         return all(part.ok for part in self.parts)
 
 
-class _Unfit(Exception):
+class _UnfitError(Exception):
     """A file can't be used; says why."""
 
 
@@ -78,11 +78,20 @@ def check(folder: Path) -> CheckReport:
     )
 
 
-def _part(name: str, look: Any, folder: Path) -> PartReport:
+def _part(name: str, look: Callable[[Path], str], folder: Path) -> PartReport:
     try:
         return PartReport(name, ok=True, reason=look(folder))
-    except _Unfit as reason:
-        return PartReport(name, ok=False, reason=str(reason))
+    except _UnfitError as reason:
+        return PartReport(name, ok=False, reason=_sayable(str(reason)))
+    except RecursionError:
+        return PartReport(
+            name, ok=False, reason="record.json is nested deeper than a record's may be"
+        )
+
+
+def _sayable(text: str) -> str:
+    """Keep what a forged record says from moving the cursor of who reads the report."""
+    return "".join(letter if letter.isprintable() else "?" for letter in text)
 
 
 def _check_key(folder: Path) -> str:
@@ -95,7 +104,7 @@ def _check_key(folder: Path) -> str:
 def _check_signature(folder: Path) -> str:
     record, signature = _read(folder, RECORD), _read(folder, SIGNATURE)
     if not verify(_public_key(folder), signature, record):
-        raise _Unfit(
+        raise _UnfitError(
             "it is not the signature of this record.json by this key.pem: one of the three was changed"
         )
     return f"signed is record.json with SHA-256 {hashlib.sha256(record).hexdigest()}"
@@ -105,9 +114,9 @@ def _check_form(folder: Path) -> str:
     try:
         same = canonical_bytes(_document(folder)) == _read(folder, RECORD)
     except RecordError as reason:
-        raise _Unfit(f"record.json is no canonical JSON: {reason.what}") from reason
+        raise _UnfitError(f"record.json is no canonical JSON: {reason.what}") from reason
     if not same:
-        raise _Unfit("record.json is not written in canonical form (RFC 8785)")
+        raise _UnfitError("record.json is not written in canonical form (RFC 8785)")
     return "record.json is canonical by RFC 8785"
 
 
@@ -116,7 +125,7 @@ def _check_schema(folder: Path) -> str:
     errors = sorted(_validator().iter_errors(document), key=lambda error: error.json_path)
     if errors:
         first = errors[0]
-        raise _Unfit(
+        raise _UnfitError(
             f"record.json differs from its schema at {first.json_path}: {first.message[:200]}"
         )
     return f"record.json is of the format {document['format']}"
@@ -127,9 +136,9 @@ def _check_pages(folder: Path) -> str:
     try:
         attached = attached_file(pdf, MOST_BYTES[RECORD])
     except ValueError as reason:
-        raise _Unfit(str(reason)) from reason
+        raise _UnfitError(str(reason)) from reason
     if attached != record:
-        raise _Unfit("the record attached to it is not this record.json")
+        raise _UnfitError("the record attached to it is not this record.json")
     return "record.json is attached to it byte for byte; the look of its pages is not signed"
 
 
@@ -137,10 +146,12 @@ def _check_units(folder: Path) -> str:
     table = _read(folder, UNITS)
     try:
         expected = units_csv(_document(folder))
-    except (KeyError, TypeError, AttributeError) as reason:
-        raise _Unfit("record.json has no register to hold it against") from reason
+    except (KeyError, TypeError, AttributeError, ValueError) as reason:
+        raise _UnfitError("record.json has no register to hold it against") from reason
     if table != expected:
-        raise _Unfit(f"it differs from the register in record.json{_first_line(table, expected)}")
+        raise _UnfitError(
+            f"it differs from the register in record.json{_first_line(table, expected)}"
+        )
     return "it is the register of record.json"
 
 
@@ -157,9 +168,9 @@ def _document(folder: Path) -> dict[str, Any]:
     try:
         document = json.loads(data.decode("utf-8"))
     except (ValueError, RecursionError) as reason:
-        raise _Unfit("record.json is no JSON: it is damaged or cut off") from reason
+        raise _UnfitError("record.json is no JSON: it is damaged or cut off") from reason
     if not isinstance(document, dict):
-        raise _Unfit("record.json is no JSON object")
+        raise _UnfitError("record.json is no JSON object")
     return document
 
 
@@ -167,9 +178,9 @@ def _public_key(folder: Path) -> Ed25519PublicKey:
     try:
         key = load_pem_public_key(_read(folder, KEY))
     except (ValueError, UnsupportedAlgorithm) as reason:
-        raise _Unfit("key.pem holds no public key: it is damaged or cut off") from reason
+        raise _UnfitError("key.pem holds no public key: it is damaged or cut off") from reason
     if not isinstance(key, Ed25519PublicKey):
-        raise _Unfit("key.pem holds a key that is not of the kind Ed25519")
+        raise _UnfitError("key.pem holds a key that is not of the kind Ed25519")
     return key
 
 
@@ -177,13 +188,13 @@ def _read(folder: Path, name: str) -> bytes:
     path, most = folder / name, MOST_BYTES[name]
     try:
         if not path.is_file():
-            raise _Unfit(f"{name} is missing")
+            raise _UnfitError(f"{name} is missing")
         with path.open("rb") as file:
             data = file.read(most + 1)
     except OSError as reason:
-        raise _Unfit(f"{name} can't be read: {reason.strerror}") from reason
+        raise _UnfitError(f"{name} can't be read: {reason.strerror}") from reason
     if len(data) > most:
-        raise _Unfit(f"{name} is larger than a record's may be ({most} bytes)")
+        raise _UnfitError(f"{name} is larger than a record's may be ({most} bytes)")
     return data
 
 

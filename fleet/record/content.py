@@ -68,8 +68,7 @@ def record_document(
     }
     if site.demo or speed != 1:
         document["demo"] = {"clock": _plain_number(speed), "seed": seed_note}
-    normal: dict[str, Any] = in_nfc(document)
-    return normal
+    return in_nfc(document)
 
 
 def _room_names(house: HouseState) -> dict[str, str]:

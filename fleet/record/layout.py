@@ -132,14 +132,18 @@ def _prints(letter: str) -> bool:
     return letter.isprintable() and letter <= _LAST_PRINTABLE
 
 
-def _printable_in(value: Any) -> Any:
+def _printable_in(document: Mapping[str, Any]) -> dict[str, Any]:
+    return {name: _printable_value(value) for name, value in document.items()}
+
+
+def _printable_value(value: object) -> object:
     match value:
         case str():
             return _printable(value)
         case Mapping():
-            return {name: _printable_in(item) for name, item in value.items()}
+            return _printable_in(value)
         case list():
-            return [_printable_in(item) for item in value]
+            return [_printable_value(item) for item in value]
         case _:
             return value
 

@@ -31,7 +31,7 @@ def units_csv(document: Mapping[str, Any]) -> bytes:
     return text.getvalue().encode("utf-8")
 
 
-def _cell(value: Any) -> str:
+def _cell(value: object) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, int):

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from fleet.model.snapshot import HouseState, Job
-from ui.presenters.words import count_words
+from ui.presenters.words import count_words, item_words
 
 _GROUPS = (
     ("builds", "Builds", "Every build that was read is the approved one."),
@@ -36,9 +36,17 @@ def job_groups(house: HouseState, room: str = "") -> tuple[JobGroup, ...]:
     return tuple(_group(house, room, *group) for group in _GROUPS)
 
 
+def job_title(job: Job) -> str:
+    """Say a job's subject; an item of a sheet in words."""
+    label, _, rest = job.title.partition(" ")
+    if job.group == "settings" and "." in rest:
+        return f"{label} {item_words(rest).lower()}"
+    return job.title
+
+
 def job_words(job: Job) -> str:
     """Say a whole job in one sentence, for a screen reader."""
-    return f"{job.title}, {job.state}: {job.reason}"
+    return f"{job_title(job)}, {job.state}: {job.reason}"
 
 
 def _group(house: HouseState, room: str, key: str, title: str, when_empty: str) -> JobGroup:

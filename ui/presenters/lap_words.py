@@ -7,7 +7,7 @@ from ui.presenters.words import count_words
 def before_room(room: Room) -> str:
     """Say what to do before a room's minute begins."""
     doors = "Shut the doors" if len(room.doors) > 1 else "Shut the door"
-    return f"Go to {room.name}. {doors}, then press “I am there”."
+    return f"Go to {room.name}. {doors}, then press “I am there”."
 
 
 def lap_done(walked: int, rooms: int) -> str:

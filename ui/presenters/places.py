@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from fleet.model.snapshot import HouseState
+from ui.presenters.job_rows import job_title
 
 
 class PlaceKind(StrEnum):
@@ -34,7 +35,7 @@ def places(house: HouseState) -> tuple[Place, ...]:
             for u in units
         ),
         *(
-            Place(PlaceKind.JOB, j.key, f"{j.title}, {names.get(j.room, j.room)}, {j.group}")
+            Place(PlaceKind.JOB, j.key, f"{job_title(j)}, {names.get(j.room, j.room)}, {j.group}")
             for j in house.jobs
         ),
     )

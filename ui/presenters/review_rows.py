@@ -92,12 +92,20 @@ def outcome_words(results: tuple[StepResult, ...], asked: int) -> str:
     return f"{done} of {count_words(len(results), 'write')} stand as asked, by read-back."
 
 
+def _two_lines(text: str) -> str:
+    """An outline's size and place under each other, so that three of them fit beside each other."""
+    return text.replace(" from ", "\nfrom ")
+
+
 def _row(change: Change, *, decided: bool) -> ReviewRow:
     waits = change.standing is not Standing.TO_APPLY and not decided
     cells = (
         change.label,
         item_words(change.key),
-        *(value_words(change.key, v) for v in (change.as_left, change.found, change.planned)),
+        *(
+            _two_lines(value_words(change.key, v))
+            for v in (change.as_left, change.found, change.planned)
+        ),
         f"{change.standing}: {change.reason}",
         change.disrupts or "nothing",
     )

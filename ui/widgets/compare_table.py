@@ -14,6 +14,8 @@ from PySide6.QtWidgets import (
 from fleet.model.journal import Change
 from ui.presenters.review_rows import HEADINGS, ChangeKey, ReviewRow
 
+# Fusion shades the chosen cell; a flat ground keeps its words readable.
+_CHOSEN = "QTableView::item:selected { background: palette(highlight); color: palette(highlighted-text); }"
 _REASON = HEADINGS.index("Reason")
 
 
@@ -33,14 +35,16 @@ class CompareTable(QTableWidget):
         self.setHorizontalHeaderLabels(list(HEADINGS))
         self.verticalHeader().hide()
         self.setWordWrap(True)
+        self.setStyleSheet(_CHOSEN)
         self.setTabKeyNavigation(False)
         self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
         self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
         self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
         header = self.horizontalHeader()
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
-        header.setSectionResizeMode(_REASON, QHeaderView.ResizeMode.Stretch)
-        header.setMinimumSectionSize(120)
+        for column in (_REASON, _REASON + 1):
+            header.setSectionResizeMode(column, QHeaderView.ResizeMode.Stretch)
+        header.sectionResized.connect(lambda *_: self.resizeRowsToContents())
         header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         self._rows: tuple[ReviewRow, ...] = ()
         self._touched: dict[ChangeKey, bool] = {}

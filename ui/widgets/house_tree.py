@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from PySide6.QtCore import QMimeData, Qt, Signal
+from PySide6.QtCore import QMimeData, QSize, Qt, Signal
 from PySide6.QtGui import QBrush, QPalette
 from PySide6.QtWidgets import (
     QAbstractItemView,
@@ -17,6 +17,9 @@ from ui.presenters.house_rows import AgeNote, HouseRow, RowKind, age_note, house
 from ui.widgets.state_glyph import glyph_icon
 
 SERIAL_MIME = "application/x-walkdown-serial"
+ROW_HEIGHTS = 1.6
+"""Height of a row in heights of its type."""
+
 _ROLE = Qt.ItemDataRole.UserRole
 
 
@@ -102,6 +105,7 @@ class HouseTree(QTreeWidget):
     def _add(self, parent: QTreeWidgetItem, row: HouseRow) -> None:
         item = QTreeWidgetItem(parent, [row.text, row.note])
         item.setData(0, _ROLE, (row.kind, row.key))
+        item.setSizeHint(0, QSize(0, round(self.fontMetrics().height() * ROW_HEIGHTS)))
         item.setTextAlignment(1, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         word = ""
         if row.state is None:

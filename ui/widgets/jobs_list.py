@@ -16,7 +16,7 @@ from PySide6.QtWidgets import (
 )
 
 from fleet.model.snapshot import Job
-from ui.presenters.job_rows import JobGroup, job_words
+from ui.presenters.job_rows import JobGroup, job_title, job_words
 from ui.widgets.state_glyph import StateGlyph
 
 
@@ -121,13 +121,13 @@ class JobLine(QFrame):
         layout.addWidget(StateGlyph(job.state), 0, Qt.AlignmentFlag.AlignTop)
         words = QVBoxLayout()
         words.setSpacing(2)
-        title = _wrapped(job.title)
+        title = _wrapped(job_title(job))
         title.setFont(_bold(title.font()))
         words.addWidget(title)
         words.addWidget(_wrapped(f"{job.state}: {job.reason}"))
         layout.addLayout(words, 1)
         self.button = QPushButton(job.action)
-        self.button.setAccessibleName(f"{job.action}: {job.title}")
+        self.button.setAccessibleName(f"{job.action}: {job_title(job)}")
         self.button.installEventFilter(self)
         layout.addWidget(self.button, 0, Qt.AlignmentFlag.AlignTop)
 

@@ -63,6 +63,20 @@ def scrolling(inner: QWidget, name: str) -> QScrollArea:
     return area
 
 
+def rule() -> QFrame:
+    """Return a thin line from side to side."""
+    line = QFrame()
+    line.setFrameShape(QFrame.Shape.HLine)
+    return line
+
+
+def buddied(text: str, edit: QWidget) -> QLabel:
+    """Return a label whose letter after & takes the keyboard to what it names."""
+    label = QLabel(text)
+    label.setBuddy(edit)
+    return label
+
+
 class TroubleLine(QLabel):
     """Says what went wrong, what stands and what to do next; hidden while all is well."""
 

@@ -1,5 +1,6 @@
 """What an apply that was cut off left in doubt, said at the start and settled by reading."""
 
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QDialog, QHBoxLayout, QWidget
 
 from fleet.engine.applying import StepResult
@@ -24,6 +25,7 @@ class DoubtfulDialog(QDialog):
         self._session = session
         self.setWindowTitle("In doubt")
         self.said = wrapped("\n\n".join(doubt_words(step) for step in steps))
+        self.said.setAlignment(Qt.AlignmentFlag.AlignTop)
         self.trouble = TroubleLine()
         self.settle = button("Scan, and settle by reading", default=True)
         close = button("Later")

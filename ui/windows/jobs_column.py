@@ -1,11 +1,11 @@
 """The right column: what is left to do, of the chosen room or of the whole house."""
 
-from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QVBoxLayout, QWidget
 
 from fleet.model.snapshot import HouseState
 from ui.presenters.job_rows import job_groups
 from ui.widgets.jobs_list import JobsList
-from ui.windows.dialog_parts import button, wrapped
+from ui.windows.dialog_parts import wrapped
 
 
 class JobsColumn(QWidget):
@@ -15,8 +15,8 @@ class JobsColumn(QWidget):
         """Show nothing yet."""
         super().__init__(parent)
         self.list = JobsList()
-        self.whole: QPushButton = button("Whole house", "Jobs of the whole house or of the room")
-        self.whole.setCheckable(True)
+        self.whole = QCheckBox("Whole house")
+        self.whole.setAccessibleName("Jobs of the whole house")
         self.whole.setChecked(True)
         self.whole.toggled.connect(lambda _: self._show())
         self._house: HouseState | None = None

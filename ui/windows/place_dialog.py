@@ -1,6 +1,14 @@
 """Placing a unit in a room, by mouse or by key."""
 
-from PySide6.QtWidgets import QComboBox, QDialog, QFormLayout, QHBoxLayout, QSpinBox, QWidget
+from PySide6.QtWidgets import (
+    QCheckBox,
+    QComboBox,
+    QDialog,
+    QFormLayout,
+    QHBoxLayout,
+    QSpinBox,
+    QWidget,
+)
 
 from fleet.model.errors import WalkdownError
 from fleet.model.geometry import Point
@@ -35,7 +43,7 @@ class PlaceDialog(QDialog):
             house: its rooms are offered.
             reading: the unit.
             room: key of the room to begin with.
-            at_mm: where on the plan, mm; the middle of the room's first wall where None.
+            at_mm: where on the plan, mm; None for where the schedule says.
         """
         super().__init__(parent)
         self._session, self._reading = session, reading
@@ -46,6 +54,8 @@ class PlaceDialog(QDialog):
         for each in house.plan.rooms:
             self.room.addItem(each.name, each.key)
         self.x_mm, self.y_mm = _millimetres("Plan x"), _millimetres("Plan y")
+        self.scheduled = QCheckBox("Where the schedule says, else on the room's first wall")
+        self.scheduled.setAccessibleName(self.scheduled.text())
         self.trouble = TroubleLine()
         self.place = button("Place it here", default=True)
         self.blink = button(
@@ -61,14 +71,18 @@ class PlaceDialog(QDialog):
         if room in self._rooms:
             self.room.setCurrentIndex(self.room.findData(room))
         self._suggest()
+        self.scheduled.toggled.connect(self._weigh)
+        self.scheduled.setChecked(at_mm is None)
+        self._weigh()
         if at_mm is not None:
             self.x_mm.setValue(at_mm[0])
             self.y_mm.setValue(at_mm[1])
 
     def _lay_out(self, close: QWidget) -> None:
         module = str(self._reading.sheet.get("module.type", "module not said"))
-        form = QFormLayout()
+        form = self._form = QFormLayout()
         form.addRow("&Room", self.room)
+        form.addRow("Place", self.scheduled)
         form.addRow("Plan &x", self.x_mm)
         form.addRow("Plan &y", self.y_mm)
         buttons = QHBoxLayout()
@@ -84,8 +98,13 @@ class PlaceDialog(QDialog):
             caution_box(placing_cautions(module)),
             self.trouble,
             buttons,
+            stretched=3,
         )
         self.setMinimumWidth(560)
+
+    def _weigh(self) -> None:
+        for box in (self.x_mm, self.y_mm):
+            self._form.setRowVisible(box, not self.scheduled.isChecked())
 
     def _suggest(self) -> None:
         room = self._rooms.get(str(self.room.currentData()))
@@ -96,9 +115,11 @@ class PlaceDialog(QDialog):
 
     def _ask_place(self) -> None:
         serial, room = self._reading.serial, str(self.room.currentData())
-        at_mm = self.x_mm.value(), self.y_mm.value()
+        x_mm, y_mm = (
+            (None, None) if self.scheduled.isChecked() else (self.x_mm.value(), self.y_mm.value())
+        )
         self.place.setEnabled(False)
-        operation = self._session.run(lambda visit: visit.place(serial, room, *at_mm))
+        operation = self._session.run(lambda visit: visit.place(serial, room, x_mm, y_mm))
         operation.done.connect(lambda _: self.accept())
         operation.failed.connect(self._fail)
 
@@ -119,6 +140,7 @@ def _millimetres(name: str) -> QSpinBox:
     box.setRange(-_FARTHEST_MM, _FARTHEST_MM)
     box.setSingleStep(50)
     box.setSuffix(" mm")
+    box.setButtonSymbols(QSpinBox.ButtonSymbols.NoButtons)
     return box
 
 

@@ -8,7 +8,7 @@ from fleet.model.errors import WalkdownError
 from ui.bridge.passphrase import Passphrase
 from ui.bridge.session import Session
 from ui.presenters.cautions import record_cautions
-from ui.windows.dialog_parts import TroubleLine, button, caution_box, set_out, wrapped
+from ui.windows.dialog_parts import TroubleLine, buddied, button, caution_box, set_out, wrapped
 
 
 class RecordDialog(QDialog):
@@ -44,7 +44,7 @@ class RecordDialog(QDialog):
         where.addWidget(self.folder, 1)
         where.addWidget(choose)
         form = QFormLayout()
-        form.addRow("&Folder", where)
+        form.addRow(buddied("&Folder", self.folder), where)
         form.addRow("B&y", self.by)
         form.addRow("&Passphrase", self.secret)
         buttons = QHBoxLayout()

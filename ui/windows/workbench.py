@@ -26,6 +26,7 @@ from ui.presenters.places import Place, PlaceKind, places
 from ui.presenters.words import count_words
 from ui.widgets.progress_strip import ProgressStrip
 from ui.widgets.theme import Scheme, apply_theme
+from ui.windows.dialog_parts import rule
 from ui.windows.doubtful_dialog import DoubtfulDialog
 from ui.windows.head import Head
 from ui.windows.house_column import HouseColumn
@@ -80,18 +81,17 @@ class WorkbenchWindow(QMainWindow):
         self._started_empty = self._told_of_doubt = False
         self.dialog: QDialog | None = None
         self.setWindowTitle("Walkdown")
+        self._colour()  # before the first widget: a font that is set here is what they begin with
         self.head, self.foot = Head(), ProgressStrip()
         self.house, self.plan, self.jobs = HouseColumn(), PlanColumn(), JobsColumn()
         self._lay_out()
         self._connect()
-        self.set_theme(theme)
+        self.head.show_theme(theme)
 
     def set_theme(self, theme: Scheme) -> None:
         """Change the colours, and what was painted in them."""
         self._theme = theme
-        application = QApplication.instance()
-        if isinstance(application, QApplication):
-            apply_theme(application, theme)
+        self._colour()
         self.head.show_theme(theme)
         if self.session.house is not None:
             self._show_house(self.session.house)
@@ -162,6 +162,11 @@ class WorkbenchWindow(QMainWindow):
         self.session.close()
         super().closeEvent(event)
 
+    def _colour(self) -> None:
+        application = QApplication.instance()
+        if isinstance(application, QApplication):
+            apply_theme(application, self._theme)
+
     def _lay_out(self) -> None:
         columns = QSplitter(Qt.Orientation.Horizontal)
         for column, share in ((self.house, 0), (self.plan, 1), (self.jobs, 0)):
@@ -174,7 +179,9 @@ class WorkbenchWindow(QMainWindow):
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(0)
         layout.addWidget(self.head)
+        layout.addWidget(rule())
         layout.addWidget(columns, 1)
+        layout.addWidget(rule())
         layout.addWidget(self.foot)
         self.setCentralWidget(page)
         self.resize(1440, 900)

@@ -132,4 +132,4 @@ SVG = (
     '<rect x="1" y="1" width="42" height="34" fill="none" stroke="#1D2328" stroke-width="1.5"/>'
     '<text x="6" y="10" font-family="B612" font-size="4">U01</text></svg>'
 )
-SVGS = {room: SVG for room in ROOMS}
+SVGS = dict.fromkeys(ROOMS, SVG)

@@ -1,0 +1,1 @@
+"""Tests of the window, with a screen or without."""

@@ -1,0 +1,129 @@
+"""A visit that keeps a house in memory: every operation changes what the next snapshot says."""
+
+import asyncio
+from dataclasses import replace
+
+from fleet.engine.applying import StepResult
+from fleet.jobs.signing import refuse_unfit_signature
+from fleet.model.errors import LinkError, PlanError
+from fleet.model.findings import Outcome
+from fleet.model.house import HousePlan, Site
+from fleet.model.journal import StepState
+from fleet.model.snapshot import HouseState, OperationView
+from tests.ui.invented import house_of, snapshot_of
+
+NO_SITE = HouseState(HousePlan(Site("No site yet"), (), ()))
+
+
+class FakeVisit:
+    """Stands in for the engine's visit.
+
+    Attributes:
+        done: what was asked of it, in order.
+        stopped: keys of operations that were asked to stop; `ended` after `stop`.
+    """
+
+    def __init__(self, house=None, operations=()):
+        self.house = house if house is not None else house_of()
+        self.done = []
+        self.stopped = []
+        self.ended = False
+        self.go_on = asyncio.Event()
+        self._latest = snapshot_of(self.house, operations=tuple(operations))
+
+    async def start(self):
+        self.done.append(("start",))
+
+    async def stop(self):
+        self.ended = True
+
+    def snapshot(self):
+        return self._latest
+
+    def change(self, house=None, **changes):
+        self.house = house or self.house
+        self._latest = replace(self._latest, house=self.house, **changes)
+
+    def stop_operation(self, key):
+        self.stopped.append(key)
+        self.change(operations=())
+
+    async def add_site(self, plan_file):
+        self.done.append(("add_site", plan_file))
+        self.change(house_of())
+        return self.house.plan.site.name
+
+    async def scan(self, seconds):
+        self.done.append(("scan", seconds))
+        return len(self.house.units)
+
+    async def add_address(self, url):
+        raise LinkError("nothing answers there.", subject=url, next_step="Check the address.")
+
+    async def read_all(self):
+        return {}
+
+    async def identify(self, serial, seconds):
+        self.done.append(("identify", serial, seconds))
+
+    async def place(self, serial, room, x_mm=None, y_mm=None):
+        self.done.append(("place", serial, room, x_mm, y_mm))
+        rest = tuple(r for r in self.house.unplaced if r.serial != serial)
+        self.change(replace(self.house, unplaced=rest))
+
+    async def decide(self, serial, key, *, keep_found, reason, by):
+        self.done.append(("decide", serial, key, keep_found, reason, by))
+        if keep_found:
+            self._drop({(serial, key)})
+
+    async def apply(self, changes, *, by):
+        self.done.append(("apply", tuple(change.key for change in changes), by))
+        self.change(operations=(OperationView(7, "Apply", 0, "U03 settings", can_stop=True),))
+        await self.go_on.wait()
+        self.change(operations=())
+        self._drop({(change.serial, change.key) for change in changes})
+        return tuple(
+            StepResult(change.label, "settings", StepState.DONE, "read back") for change in changes
+        )
+
+    async def settle(self):
+        self.done.append(("settle",))
+        self.change(replace(self.house, doubtful=()))
+        return (StepResult("U03", "settings", StepState.NOT_DONE, "read back as before"),)
+
+    async def tick(self, room, item, *, by, said=""):
+        self.done.append(("tick", room, item, by))
+        result = self.house.rooms[room]
+        items = tuple(
+            replace(i, outcome=Outcome.PASS, reason=said) if i.key == item else i
+            for i in result.items
+        )
+        self._put_room(room, replace(result, items=items))
+
+    async def sign(self, room, *, name, role, exceptions):
+        result = self.house.rooms[room]
+        refuse_unfit_signature(result, room, name, role, exceptions)
+        self.done.append(("sign", room, name, role, dict(exceptions)))
+        self._put_room(room, replace(result, signed_by=f"{name}, {role}"))
+
+    async def walk_room(self, room):
+        self.done.append(("walk_room", room))
+        self.change(prompt="Walk to mark 1 of 5")
+        await self.go_on.wait()
+        self.change(prompt="")
+
+    async def finish_lap(self):
+        self.done.append(("finish_lap",))
+
+    async def issue(self, folder, *, by):
+        if folder.exists():
+            raise PlanError("the folder is taken.", subject=str(folder), stands="Nothing written.")
+        self.done.append(("issue", folder, by))
+        return folder
+
+    def _put_room(self, room, result):
+        self.change(replace(self.house, rooms={**self.house.rooms, room: result}))
+
+    def _drop(self, keys):
+        left = tuple(c for c in self.house.changes if (c.serial, c.key) not in keys)
+        self.change(replace(self.house, changes=left))
