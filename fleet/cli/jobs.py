@@ -4,8 +4,8 @@ import argparse
 
 from fleet.cli.clocks import real_clock
 from fleet.cli.saying import DONE, REPORTED, say, say_json
+from fleet.engine.evidence_store import load_lap
 from fleet.engine.house_state import build_house_state
-from fleet.engine.lap_store import load_lap
 from fleet.inventory.inventory import open_inventory
 from fleet.model.errors import PlanError
 from fleet.model.snapshot import HouseState

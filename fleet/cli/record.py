@@ -8,9 +8,9 @@ from pathlib import Path
 from fleet.cli.clocks import real_clock
 from fleet.cli.saying import DONE, ask_passphrase, say
 from fleet.cli.starting import key_source
+from fleet.engine.evidence_store import load_lap
 from fleet.engine.handing_over import issue_record
 from fleet.engine.house_state import build_house_state
-from fleet.engine.lap_store import load_lap
 from fleet.inventory.inventory import open_inventory
 from fleet.model.errors import PlanError
 

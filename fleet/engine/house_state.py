@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
+from fleet.engine.evidence_store import load_losses
 from fleet.engine.files import checklist_for
 from fleet.inventory.inventory import Inventory
 from fleet.jobs.changes import pending_changes
@@ -28,10 +29,11 @@ class Beliefs:
     signatures: Mapping[str, Signature]
     ticks: Mapping[str, Mapping[str, str]]
     lap: LapEvidence = field(default_factory=LapEvidence)
+    lost_ppm: Mapping[str, int] = field(default_factory=dict)
 
 
-def read_beliefs(inventory: Inventory, lap: LapEvidence) -> Beliefs:
-    """Read what the inventory holds of its current site."""
+def read_beliefs(inventory: Inventory, lap: LapEvidence, live: Mapping[str, LiveUnit]) -> Beliefs:
+    """Read what the inventory holds of its current site; what is live outranks what was kept."""
     plan = inventory.plan()
     readings, as_left = inventory.readings(), inventory.as_left()
     overrides = inventory.planned_overrides()
@@ -51,7 +53,9 @@ def read_beliefs(inventory: Inventory, lap: LapEvidence) -> Beliefs:
         room: {item: f"{tick.by}: {tick.said}".rstrip(": ") for item, tick in by_item.items()}
         for room, by_item in inventory.ticks().items()
     }
-    return Beliefs(plan, tuple(units), inventory.signatures(), ticks, lap)
+    counted = {unit.serial: unit.lost_ppm for unit in live.values() if unit.lost_ppm is not None}
+    lost_ppm = {**load_losses(inventory), **counted}
+    return Beliefs(plan, tuple(units), inventory.signatures(), ticks, lap, lost_ppm)
 
 
 def build_house_state(
@@ -61,8 +65,8 @@ def build_house_state(
     troubles: tuple[str, ...] = (),
 ) -> HouseState:
     """Build the state that the faces show."""
-    beliefs = read_beliefs(inventory, lap)
-    findings = all_findings(beliefs, live)
+    beliefs = read_beliefs(inventory, lap, live)
+    findings = all_findings(beliefs)
     changes = pending_changes(beliefs.units)
     rooms = {room.key: _room_result(room, beliefs, findings) for room in beliefs.plan.rooms}
     scheduled = {unit.line.serial for unit in beliefs.units}
@@ -84,10 +88,10 @@ def build_house_state(
     )
 
 
-def all_findings(beliefs: Beliefs, live: Mapping[str, LiveUnit]) -> tuple[Finding, ...]:
+def all_findings(beliefs: Beliefs) -> tuple[Finding, ...]:
     """List every finding, in the order of rooms and schedule."""
     found = (
-        *findings_from_reading(beliefs.plan, beliefs.units, live),
+        *findings_from_reading(beliefs.plan, beliefs.units, beliefs.lost_ppm),
         *soak_findings(beliefs.plan),
         *findings_from_lap(beliefs.plan, beliefs.lap),
     )

@@ -11,11 +11,11 @@ from pathlib import Path
 from fleet.description.vocabulary import IDENTIFY
 from fleet.discovery.scanner import Scanner
 from fleet.engine.applying import StepResult, apply_step, settle_step
+from fleet.engine.evidence_store import load_lap, save_lap, save_losses
 from fleet.engine.files import read_plan, schema
 from fleet.engine.fleet_watch import FleetWatch, each_quietly
 from fleet.engine.handing_over import KeySource, issue_record
 from fleet.engine.lap_run import RoomRecorder, prompt_through
-from fleet.engine.lap_store import load_lap, save_lap
 from fleet.engine.operations import OperationBook
 from fleet.engine.placing import placed_line
 from fleet.engine.publishing import Publisher
@@ -308,6 +308,7 @@ class Visit:
             evaluate_lap, plan, tuple(self._walks.values()), dict(self._walked_at)
         )
         save_lap(self._inventory, self._publisher.lap)
+        save_losses(self._inventory, self._publisher.live())
         self._publisher.refresh()
 
     async def issue(self, folder: Path, *, by: str) -> Path:

@@ -13,7 +13,6 @@ from fleet.jobs.comparing import compare, with_standing
 from fleet.model.findings import Finding, FindingKind
 from fleet.model.house import EarlierVisit, HousePlan, MatchWord
 from fleet.model.sheets import AREA_COORDINATE_TOLERANCE_MM, Comparison, Standing, areas_of
-from fleet.model.snapshot import LiveUnit
 from fleet.model.units import Reading, Unit
 
 WEAK_SIGNAL_DBM = -80
@@ -21,31 +20,31 @@ LOST_LIMIT_PPM = 50_000
 
 
 def findings_from_reading(
-    plan: HousePlan, units: Iterable[Unit], live: Mapping[str, LiveUnit]
+    plan: HousePlan, units: Iterable[Unit], lost_ppm: Mapping[str, int]
 ) -> tuple[Finding, ...]:
     """List what reading and comparing shows, in the order of the schedule.
 
     Args:
         plan: the property.
         units: the inventory's units with their three sheets.
-        live: what their streams show, for the share of lost reports.
+        lost_ppm: serial → share of numbered reports that never came, for units where it is known.
     """
     found: list[Finding] = []
     for unit in units:
         if unit.found is not None:
-            found += _unit_findings(plan, unit, unit.found, live.get(unit.line.serial))
+            found += _unit_findings(plan, unit, unit.found, lost_ppm.get(unit.line.serial))
     if plan.visits:
         found += _unsigned(plan.visits[-1])
     return tuple(found)
 
 
 def _unit_findings(
-    plan: HousePlan, unit: Unit, reading: Reading, live: LiveUnit | None
+    plan: HousePlan, unit: Unit, reading: Reading, lost_ppm: int | None
 ) -> Iterable[Finding]:
     swapped = _module_swapped(unit, reading)
     yield from swapped
     yield from _builds(plan, unit, reading)
-    yield from _weak_link(unit, reading, live)
+    yield from _weak_link(unit, reading, lost_ppm)
     if not swapped:
         yield from _settings(unit, reading)
         yield from _areas(plan, unit, reading)
@@ -106,19 +105,20 @@ def _count(number: int, what: str) -> str:
     return f"{number} {what}" if number == 1 else f"{number} {what}s"
 
 
-def _weak_link(unit: Unit, reading: Reading, live: LiveUnit | None) -> Iterable[Finding]:
-    lost_ppm = live.lost_ppm if live is not None and live.lost_ppm is not None else 0
+def _weak_link(unit: Unit, reading: Reading, lost_ppm: int | None) -> Iterable[Finding]:
     signal_dbm = reading.signal_dbm
     weak = signal_dbm is not None and signal_dbm < WEAK_SIGNAL_DBM
-    if not weak and lost_ppm <= LOST_LIMIT_PPM:
+    if not weak and (lost_ppm is None or lost_ppm <= LOST_LIMIT_PPM):
         return
-    signal = "" if signal_dbm is None else f"signal {signal_dbm} dBm, "
+    reasons, evidence = [], {}
+    if signal_dbm is not None:
+        reasons.append(f"signal {signal_dbm} dBm")
+        evidence["signal_dbm"] = signal_dbm
+    if lost_ppm is not None:
+        reasons.append(f"{lost_ppm / 10_000:.0f} % of its numbered reports missing")
+        evidence["lost_ppm"] = lost_ppm
     yield Finding(
-        unit.line.room,
-        unit.line.label,
-        FindingKind.WEAK_LINK,
-        f"{signal}{lost_ppm / 10_000:.0f} % of its numbered reports missing",
-        {"lost_ppm": lost_ppm} | ({} if signal_dbm is None else {"signal_dbm": signal_dbm}),
+        unit.line.room, unit.line.label, FindingKind.WEAK_LINK, ", ".join(reasons), evidence
     )
 
 

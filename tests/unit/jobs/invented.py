@@ -36,9 +36,7 @@ LINE = PlannedUnit(
     settings={"hold_time_s": 30},
     areas=(AREA,),
 )
-ROOM = Room(
-    "den", "Den", "ground", RoomKind.LIVING, ((0, 0), (4000, 0), (4000, 4000), (0, 4000))
-)
+ROOM = Room("den", "Den", "ground", RoomKind.LIVING, ((0, 0), (4000, 0), (4000, 4000), (0, 4000)))
 PLAN = HousePlan(
     Site("Invented cottage", demo=True),
     (Floor("ground", "Ground floor", 0),),

@@ -80,9 +80,7 @@ def test_a_finding_fails_the_item_that_it_bears_on(kind, item):
 
 
 def test_the_partner_of_a_crossed_label_fails_too():
-    crossed = Finding(
-        "loft", "U09", FindingKind.LABELS_CROSSED, "because", {"crossed_with": "U01"}
-    )
+    crossed = Finding("loft", "U09", FindingKind.LABELS_CROSSED, "because", {"crossed_with": "U01"})
     assert answers(evidence(unit(), findings=(crossed,), **WALKED))["right-unit"] is Outcome.FAIL
 
 

@@ -5,12 +5,11 @@ import pytest
 from fleet.jobs.findings import findings_from_reading
 from fleet.model.findings import FindingKind
 from fleet.model.house import EarlierVisit, RoomVisit, Signature
-from fleet.model.snapshot import LiveUnit
 from tests.unit.jobs.invented import PLAN, READ_AT, unit
 
 
-def kinds(*units, plan=PLAN, live=None):
-    return [finding.kind for finding in findings_from_reading(plan, units, live or {})]
+def kinds(*units, plan=PLAN, lost_ppm=None):
+    return [finding.kind for finding in findings_from_reading(plan, units, lost_ppm or {})]
 
 
 def test_a_unit_as_planned_gives_no_finding():
@@ -81,8 +80,8 @@ def test_a_signal_below_the_bound_is_weak(signal_dbm, weak):
 
 @pytest.mark.parametrize(("lost_ppm", "weak"), [(50_000, False), (50_001, True), (None, False)])
 def test_more_than_one_in_twenty_reports_lost_is_weak(lost_ppm, weak):
-    live = {"s-1": LiveUnit("s-1", lost_ppm=lost_ppm)}
-    assert kinds(unit(), live=live) == ([FindingKind.WEAK_LINK] if weak else [])
+    known = {} if lost_ppm is None else {"s-1": lost_ppm}
+    assert kinds(unit(), lost_ppm=known) == ([FindingKind.WEAK_LINK] if weak else [])
 
 
 def test_a_room_all_shown_and_never_accepted():
