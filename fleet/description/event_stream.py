@@ -55,7 +55,7 @@ class EventStreamDecoder:
         self.retry_ms: int | None = None
         self._limit_bytes = limit_bytes
         self._head: bytes | None = b""
-        self._rest = b""
+        self._rest = bytearray()
         self._skip_line_feed = False
 
     def feed(self, chunk: bytes) -> list[StreamEvent]:
@@ -64,7 +64,13 @@ class EventStreamDecoder:
         Raises:
             UnitError: an event is longer than the limit.
         """
-        *blocks, self._rest = (self._rest + self._lines(self._begun(chunk))).split(b"\n\n")
+        seen = max(len(self._rest) - 1, 0)
+        self._rest += self._lines(self._begun(chunk))
+        blocks: list[bytes] = []
+        # What was looked through before isn't again: an event that drips in costs no more.
+        if self._rest.find(b"\n\n", seen) >= 0:
+            *blocks, rest = bytes(self._rest).split(b"\n\n")
+            self._rest = bytearray(rest)
         self._hold_limit(blocks)
         return [event for event in map(self._event, blocks) if event is not None]
 
@@ -92,10 +98,10 @@ class EventStreamDecoder:
 
     def _hold_limit(self, blocks: list[bytes]) -> None:
         if len(self._rest) > self._limit_bytes:
-            self._rest = _COMMENT.sub(b"", self._rest)
-        longest = max(map(len, (*blocks, self._rest)))
+            self._rest = bytearray(_COMMENT.sub(b"", self._rest))
+        longest = max(len(part) for part in (*blocks, self._rest))
         if longest > self._limit_bytes:
-            self._rest = b""
+            self._rest = bytearray()
             raise UnitError(
                 f"its event stream sent {longest} bytes without an end of the event.",
                 stands="The stream was closed; nothing of that event was used.",

@@ -28,8 +28,8 @@ MAX_TEMPLATE_VARIABLES = 16
 MAX_SECURITY_OPTIONS = 16
 """Ways to be let in that one description may offer."""
 
-MAX_SECURITY_NESTING = 4
-"""How deep `combo` may name further `combo`."""
+MAX_SECURITY_NESTING = 2
+"""How deep `combo` may name further `combo`; each level multiplies what has to be looked at."""
 
 MAX_COMPLAINTS = 32
 """Complaints kept of one description; the rest would say the same."""

@@ -3,7 +3,7 @@
 Some servers answer with plain text or nothing at all; the status then speaks.
 """
 
-from http import HTTPStatus
+from collections.abc import Mapping
 
 from fleet.description.documents import Json, parse_json
 from fleet.description.limits import MAX_TEXT_CHARS
@@ -11,6 +11,24 @@ from fleet.description.texts import plain_text
 from fleet.model.errors import UnitError
 
 _MAX_PROBLEM_BYTES = 16 * 1024
+
+# RFC 9110 §15 and RFC 6585, in our own words.
+_PHRASES: Mapping[int, str] = {
+    400: "it couldn't read the request",
+    401: "it wants another password",
+    403: "it doesn't allow that",
+    404: "it has nothing there",
+    405: "it doesn't take that method",
+    409: "not in the state that it is in",
+    412: "somebody else changed it meanwhile",
+    415: "it doesn't take that kind of content",
+    422: "it doesn't take that value",
+    428: "it wants to be told what is replaced",
+    429: "it was asked too often",
+    500: "it failed inside",
+    501: "it can't do that",
+    503: "it isn't ready",
+}
 
 
 def problem_sentence(status: int, content_type: str, body: bytes) -> str:
@@ -53,7 +71,4 @@ def _of_problem(problem: Json) -> str:
 
 
 def _phrase(status: int) -> str:
-    try:
-        return HTTPStatus(status).phrase.lower()
-    except ValueError:
-        return "it gave no reason"
+    return _PHRASES.get(status, "it gave no reason")

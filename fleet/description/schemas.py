@@ -11,7 +11,7 @@
 import re
 from collections.abc import Callable, Mapping, Sequence
 
-from fleet.description.documents import Json, as_object, as_texts
+from fleet.description.documents import Json, as_array, as_object, as_texts
 from fleet.description.expansion import Prefixes
 from fleet.description.limits import MAX_PATTERN_CHARS
 from fleet.description.units import leading_type, scale_of, sign_of
@@ -109,7 +109,7 @@ def _copy_inner(
 
 def _is_type(value: Json) -> bool:
     names = as_texts(value)
-    return bool(names) and set(names) <= _TYPES
+    return bool(names) and len(names) == len(as_array(value)) and set(names) <= _TYPES
 
 
 def _is_positive(value: Json) -> bool:

@@ -98,7 +98,7 @@ def sheets_of(session: Session, numbers: Select[tuple[int]]) -> Mapping[int, She
         .where(SheetItemRow.sheet_id.in_(numbers))
         .order_by(SheetItemRow.sheet_id, SheetItemRow.key)
     )
-    return _gathered(row.tuple() for row in rows)
+    return _gathered((number, key, value) for number, key, value in rows)
 
 
 def put_sighting(session: Session, serial: str, sighting: Sighting) -> None:

@@ -21,8 +21,10 @@ def attached_file(pdf: bytes, most_bytes: int) -> bytes:
         most_bytes: refuse to unpack more.
 
     Raises:
-        ValueError: no file or several are attached, or it can't be unpacked; says which.
+        ValueError: the PDF is cut off, carries no file or several, or can't be unpacked; says which.
     """
+    if not pdf.rstrip().endswith(b"%%EOF"):
+        raise ValueError("it is cut off, or is no PDF")
     kinds = list(_KIND.finditer(pdf))
     if len(kinds) != 1:
         raise ValueError(f"it carries {len(kinds)} attached files, not one")

@@ -2,6 +2,7 @@
 
 import json
 import resource
+import sys
 import time
 
 import pytest
@@ -79,7 +80,7 @@ COSTLY = {
             "p": {"forms": [{"href": "x{?" + ",".join("abcdefghijklmnopqrstuvw") + "}"}] * 900}
         }
     ),
-    "a deep schema": lambda: raw(properties={"p": deep_schema(25)}),
+    "a deep schema": lambda: raw(properties={"p": deep_schema(12)}),
     "many prefixes": lambda: raw(
         **{
             "@context": [{f"a{n}": f"a{n + 1}:x" for n in range(9000)}],
@@ -166,7 +167,7 @@ def test_ten_thousand_targets_and_other_nonsense_are_counted_and_dropped():
         "",
     ]
     complaints = [reader.read(one) for one in sent]
-    print(f"{len(sent)} reports of nonsense tried")
+    sys.stdout.write(f"{len(sent)} reports of nonsense tried\n")
     assert all(isinstance(complaint, Complaint) for complaint in complaints)
 
 
@@ -177,12 +178,16 @@ def test_a_report_whose_time_goes_backwards_is_still_a_report():
     assert late.sample_time_ms > early.sample_time_ms == 0
 
 
+def feed_for_ever(decoder, chunk):
+    while True:
+        decoder.feed(chunk)
+
+
 def test_a_stream_without_a_line_end_is_given_up_with_memory_bounded():
     decoder = EventStreamDecoder()
     before_kib = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
     with pytest.raises(UnitError):
-        for _ in range(10_000):
-            decoder.feed(b"x" * 1000)
+        feed_for_ever(decoder, b"x" * 1000)
     assert resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before_kib < 10_000
 
 
@@ -190,6 +195,5 @@ def test_a_stream_that_drips_byte_by_byte_costs_bounded_time():
     decoder = EventStreamDecoder()
     begun_s = time.process_time()
     with pytest.raises(UnitError):
-        while True:
-            decoder.feed(b"x")
-    assert time.process_time() - begun_s < 4 * BOUND_S
+        feed_for_ever(decoder, b"x")
+    assert time.process_time() - begun_s < BOUND_S

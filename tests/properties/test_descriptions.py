@@ -2,6 +2,7 @@
 
 import copy
 import json
+from contextlib import suppress
 from urllib.parse import urlsplit
 
 from hypothesis import example as once
@@ -127,10 +128,8 @@ def hold(thing: Thing | None) -> None:
             assert request.url.startswith("http://192.0.2.7:8080/")
         ReportReader(affordance).read(b'{"targets": [{"x": 1, "y": 2}]}')
         fields(affordance.schema, {"x": 1})
-        try:
+        with suppress(PlanError):
             check_value(affordance, {"x": [1, "a"], "holdTime": 3}, "U")
-        except PlanError as refused:
-            assert refused.what
 
 
 @given(ANYTHING)
@@ -145,10 +144,9 @@ def test_a_good_description_with_anything_in_one_place_is_read_or_refused(path, 
 
 @given(st.binary(max_size=300))
 def test_any_bytes_are_read_or_refused(raw):
-    try:
-        parse_json(raw, subject="unit")
-    except UnitError as refused:
-        assert refused.subject == "unit"
+    with suppress(UnitError):
+        value = parse_json(raw, subject="unit")
+        assert parse_json(json.dumps(value).encode(), subject="unit") == value
 
 
 REPORT = st.fixed_dictionaries(

@@ -1,4 +1,8 @@
-"""Descriptions against W3C Thing Description 1.1 (Recommendation, 5 December 2023)."""
+"""Descriptions against W3C Thing Description 1.1 (Recommendation, 5 December 2023).
+
+The official schema is the W3C's own file. The default methods were read in the W3C's HTTP binding
+document, which repeats them; section numbers of the Recommendation are from memory.
+"""
 
 import json
 

@@ -1,5 +1,7 @@
 """The cautions of the trade, as they stand where units are planned and placed, and with the record."""
 
+from fleet.record.cautions import CAUTIONS
+
 PURPOSE = (
     "Presence units are no life-safety, intruder-alarm, medical or fall-alert system. "
     "Local codes, the maker's instructions and licensed practice win."
@@ -12,11 +14,6 @@ PLACING = (
 VITAL_SIGN = (
     "Breathing data can reveal habits and health: a vital-sign module is no medical equipment."
 )
-RECORDING = (
-    "Where people walk and how they breathe can reveal habits and health. Recordings are for "
-    "commissioning, are purged after 30 days or at sign-off, and never leave in the client's record "
-    "unless asked for."
-)
 
 
 def placing_cautions(module_type: str) -> tuple[str, ...]:
@@ -26,5 +23,5 @@ def placing_cautions(module_type: str) -> tuple[str, ...]:
 
 
 def record_cautions() -> tuple[str, ...]:
-    """Return what is shown where a record is issued."""
-    return (PURPOSE, *PLACING, VITAL_SIGN, RECORDING)
+    """Return what is shown where a record is issued: what the record itself will say."""
+    return CAUTIONS

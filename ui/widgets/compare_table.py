@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHeaderView,
@@ -16,6 +17,7 @@ from ui.presenters.review_rows import HEADINGS, ChangeKey, ReviewRow
 
 # Fusion shades the chosen cell; a flat ground keeps its words readable.
 _CHOSEN = "QTableView::item:selected { background: palette(highlight); color: palette(highlighted-text); }"
+TICK_PX = 48
 _REASON = HEADINGS.index("Reason")
 
 
@@ -44,6 +46,8 @@ class CompareTable(QTableWidget):
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         for column in (_REASON, _REASON + 1):
             header.setSectionResizeMode(column, QHeaderView.ResizeMode.Stretch)
+        header.setSectionResizeMode(0, QHeaderView.ResizeMode.Fixed)
+        self.setColumnWidth(0, self.fontMetrics().horizontalAdvance("U000") + TICK_PX)
         header.sectionResized.connect(lambda *_: self.resizeRowsToContents())
         header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         self._rows: tuple[ReviewRow, ...] = ()
@@ -63,6 +67,11 @@ class CompareTable(QTableWidget):
             self.setCurrentCell(min(max(at, 0), len(self._rows) - 1), 0)
         self.blockSignals(False)  # noqa: FBT003 - Qt's own call
         self.ticks_changed.emit()
+
+    def showEvent(self, event: QShowEvent) -> None:  # noqa: N802 - Qt's name
+        """Only now the columns have their width, and the rows their height."""
+        super().showEvent(event)
+        self.resizeRowsToContents()
 
     def ticked(self) -> tuple[Change, ...]:
         """Return the changes that are ticked."""

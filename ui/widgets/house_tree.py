@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from PySide6.QtCore import QMimeData, QSize, Qt, Signal
-from PySide6.QtGui import QBrush, QPalette
+from PySide6.QtGui import QBrush, QIcon, QPalette
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHeaderView,
@@ -113,7 +113,7 @@ class HouseTree(QTreeWidget):
             font.setBold(True)
             item.setFont(0, font)
         else:
-            item.setIcon(0, glyph_icon(row.state))
+            item.setIcon(0, _steady(glyph_icon(row.state)))
             word = f", {row.state}"
         said = f"{row.text}{word}" + (f", {row.note}" if row.note else "")
         item.setToolTip(0, said)
@@ -163,3 +163,9 @@ class HouseTree(QTreeWidget):
                 found.append(item)
                 waiting += [item.child(n) for n in range(item.childCount())]
         return found
+
+
+def _steady(icon: QIcon) -> QIcon:
+    """A glyph keeps its colour in the chosen row, where Qt would tint it."""
+    icon.addPixmap(icon.pixmap(QSize(16, 16), 4.0), QIcon.Mode.Selected)
+    return icon

@@ -7,7 +7,7 @@ from fleet.model.errors import WalkdownError
 from fleet.model.journal import Change
 from ui.bridge.session import Session
 from ui.presenters.words import item_words, value_words
-from ui.windows.dialog_parts import TroubleLine, button, set_out, wrapped
+from ui.windows.dialog_parts import TroubleLine, button, follow, set_out, wrapped
 
 
 class DecideDialog(QDialog):
@@ -64,8 +64,13 @@ class DecideDialog(QDialog):
                 change.serial, change.key, keep_found=keep_found, reason=reason, by=by
             )
         )
-        operation.done.connect(lambda _: self._finish(keep_found=keep_found))
-        operation.failed.connect(self._fail)
+        follow(
+            self._session,
+            operation,
+            self,
+            lambda _: self._finish(keep_found=keep_found),
+            self._fail,
+        )
 
     def _finish(self, *, keep_found: bool) -> None:
         if not keep_found:

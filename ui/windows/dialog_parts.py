@@ -1,6 +1,7 @@
 """Parts that the dialogs share: wrapped text, headings, a line that says what went wrong, cautions."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
+from typing import Any
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QFont
@@ -14,8 +15,11 @@ from PySide6.QtWidgets import (
     QVBoxLayout,
     QWidget,
 )
+from shiboken6 import isValid
 
 from fleet.model.errors import WalkdownError
+from ui.bridge.operation import Operation
+from ui.bridge.session import Session
 
 
 def wrapped(text: str, *, points: int = 0, bold: bool = False) -> QLabel:
@@ -61,6 +65,37 @@ def scrolling(inner: QWidget, name: str) -> QScrollArea:
     area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
     area.setWidget(inner)
     return area
+
+
+def follow(
+    session: Session,
+    operation: Operation,
+    dialog: QDialog,
+    done: Callable[[Any], object],
+    failed: Callable[[WalkdownError], object],
+) -> None:
+    """Have a dialog told how its work ended; one that was closed meanwhile leaves errors to the foot.
+
+    Args:
+        session: tells an error that no dialog shows any more.
+        operation: the work.
+        dialog: may be gone when the work ends.
+        done: takes what the work returned.
+        failed: takes the error.
+    """
+
+    def tell_done(result: object) -> None:
+        if isValid(dialog):
+            done(result)
+
+    def tell_failed(error: WalkdownError) -> None:
+        if isValid(dialog):
+            failed(error)
+        else:
+            session.failed.emit(error)
+
+    operation.done.connect(tell_done)
+    operation.failed.connect(tell_failed)
 
 
 def rule() -> QFrame:

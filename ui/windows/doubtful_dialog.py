@@ -9,7 +9,7 @@ from fleet.model.journal import OpenStep
 from ui.bridge.session import Session
 from ui.presenters.doubt_rows import doubt_words
 from ui.presenters.review_rows import outcome_rows
-from ui.windows.dialog_parts import TroubleLine, button, scrolling, set_out, wrapped
+from ui.windows.dialog_parts import TroubleLine, button, follow, scrolling, set_out, wrapped
 
 SCAN_S = 10.0
 
@@ -49,13 +49,11 @@ class DoubtfulDialog(QDialog):
     def _ask_settle(self) -> None:
         self.settle.setEnabled(False)
         scan = self._session.run(lambda visit: visit.scan(SCAN_S))
-        scan.done.connect(lambda _: self._read())
-        scan.failed.connect(self._fail)
+        follow(self._session, scan, self, lambda _: self._read(), self._fail)
 
     def _read(self) -> None:
         operation = self._session.run(lambda visit: visit.settle())
-        operation.done.connect(self._tell)
-        operation.failed.connect(self._fail)
+        follow(self._session, operation, self, self._tell, self._fail)
 
     def _tell(self, results: tuple[StepResult, ...]) -> None:
         self.said.setText("\n\n".join(f"{row.text}. {row.said}" for row in outcome_rows(results)))

@@ -8,7 +8,7 @@ from fleet.model.house import Room
 from fleet.model.snapshot import Snapshot
 from ui.bridge.session import Session
 from ui.presenters.lap_words import before_room, lap_done
-from ui.windows.dialog_parts import TroubleLine, button, set_out, wrapped
+from ui.windows.dialog_parts import TroubleLine, button, follow, set_out, wrapped
 
 PROMPT_POINTS = 28
 
@@ -67,8 +67,7 @@ class LapDialog(QDialog):
         self._enable(waiting=False)
         self.trouble.say("")
         operation = self._session.run(lambda visit: visit.walk_room(key))
-        operation.done.connect(self._walked_one)
-        operation.failed.connect(self._fail)
+        follow(self._session, operation, self, self._walked_one, self._fail)
 
     def _walked_one(self, _: object) -> None:
         self._walking = False
@@ -95,8 +94,13 @@ class LapDialog(QDialog):
             self._end("No room was walked, so nothing new is shown.")
             return
         operation = self._session.run(lambda visit: visit.finish_lap())
-        operation.done.connect(lambda _: self._end(lap_done(self._walked, len(self._rooms))))
-        operation.failed.connect(self._fail)
+        follow(
+            self._session,
+            operation,
+            self,
+            lambda _: self._end(lap_done(self._walked, len(self._rooms))),
+            self._fail,
+        )
 
     def _end(self, said: str) -> None:
         self.room.setText("The lap is over")
@@ -114,5 +118,7 @@ class LapDialog(QDialog):
         self._enable(waiting=True)
 
     def _enable(self, *, waiting: bool) -> None:
-        for widget in (self.go, self.skip, self.stop):
-            widget.setEnabled(waiting)
+        rooms_left = self._at < len(self._rooms)
+        for widget in (self.go, self.skip):
+            widget.setEnabled(waiting and rooms_left)
+        self.stop.setEnabled(waiting)

@@ -17,7 +17,7 @@ from fleet.model.snapshot import HouseState
 from fleet.model.units import Reading
 from ui.bridge.session import Session
 from ui.presenters.cautions import placing_cautions
-from ui.windows.dialog_parts import TroubleLine, button, caution_box, set_out, wrapped
+from ui.windows.dialog_parts import TroubleLine, button, caution_box, follow, set_out, wrapped
 
 IDENTIFY_S = 10
 _FARTHEST_MM = 100_000
@@ -120,14 +120,18 @@ class PlaceDialog(QDialog):
         )
         self.place.setEnabled(False)
         operation = self._session.run(lambda visit: visit.place(serial, room, x_mm, y_mm))
-        operation.done.connect(lambda _: self.accept())
-        operation.failed.connect(self._fail)
+        follow(self._session, operation, self, lambda _: self.accept(), self._fail)
 
     def _ask_blink(self) -> None:
         serial = self._reading.serial
         operation = self._session.run(lambda visit: visit.identify(serial, IDENTIFY_S))
-        operation.done.connect(lambda _: self.trouble.say(f"{serial} shows itself now."))
-        operation.failed.connect(self._fail)
+        follow(
+            self._session,
+            operation,
+            self,
+            lambda _: self.trouble.say(f"{serial} shows itself now."),
+            self._fail,
+        )
 
     def _fail(self, error: WalkdownError) -> None:
         self.place.setEnabled(True)

@@ -33,7 +33,7 @@ class PlanColumn(QWidget):
         layout.addWidget(self.note)
         layout.addWidget(self.tabs, 1)
         self._house: HouseState | None = None
-        self._floor, self._room, self._serial = "", "", ""
+        self._floor, self._room, self._serial, self._plotted = "", "", "", ""
 
     @property
     def room(self) -> str:
@@ -107,8 +107,6 @@ class PlanColumn(QWidget):
             self.units.set_live(live)
         elif self._plotted in live:
             self.plot.set_live(live[self._plotted])
-
-    _plotted = ""
 
     def _plot(self, unit: Unit) -> None:
         self._plotted = unit.line.serial

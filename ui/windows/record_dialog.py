@@ -8,7 +8,15 @@ from fleet.model.errors import WalkdownError
 from ui.bridge.passphrase import Passphrase
 from ui.bridge.session import Session
 from ui.presenters.cautions import record_cautions
-from ui.windows.dialog_parts import TroubleLine, buddied, button, caution_box, set_out, wrapped
+from ui.windows.dialog_parts import (
+    TroubleLine,
+    buddied,
+    button,
+    caution_box,
+    follow,
+    set_out,
+    wrapped,
+)
 
 
 class RecordDialog(QDialog):
@@ -81,8 +89,7 @@ class RecordDialog(QDialog):
         self.issue.setEnabled(False)
         self.said.setText("The record is being laid out and signed …")
         operation = self._session.run(lambda visit: visit.issue(Path(folder), by=by))
-        operation.done.connect(self._finish)
-        operation.failed.connect(self._fail)
+        follow(self._session, operation, self, self._finish, self._fail)
 
     def _finish(self, folder: Path) -> None:
         self._passphrase.keep("")

@@ -26,7 +26,7 @@ from ui.presenters.words import count_words
 from ui.widgets.compare_table import CompareTable
 from ui.widgets.state_glyph import StateGlyph
 from ui.windows.decide_dialog import DecideDialog
-from ui.windows.dialog_parts import TroubleLine, button, scrolling, set_out, wrapped
+from ui.windows.dialog_parts import TroubleLine, button, follow, scrolling, set_out, wrapped
 
 _EMPTY = "Nothing to write: every unit that was read holds what the plan says."
 
@@ -135,8 +135,13 @@ class ReviewDialog(QDialog):
         self._running_key = -1
         self._count()
         operation = self._session.run(lambda visit: visit.apply(chosen, by=by))
-        operation.done.connect(lambda results: self._finish(results, len(chosen)))
-        operation.failed.connect(self._fail)
+        follow(
+            self._session,
+            operation,
+            self,
+            lambda results: self._finish(results, len(chosen)),
+            self._fail,
+        )
 
     def _follow(self, snapshot: Snapshot) -> None:
         if self._running_key is None:

@@ -10,7 +10,7 @@ from ui.bridge.session import Session
 from ui.presenters.checklist_rows import checklist_rows, signed_words, what_is_missing
 from ui.presenters.house_rows import room_note
 from ui.widgets.checklist import Checklist
-from ui.windows.dialog_parts import TroubleLine, button, set_out, wrapped
+from ui.windows.dialog_parts import TroubleLine, button, follow, set_out, wrapped
 
 
 class RoomDialog(QDialog):
@@ -88,7 +88,7 @@ class RoomDialog(QDialog):
         operation = self._session.run(
             lambda visit: visit.tick(key, item, by=by, said=f"done, says {by}")
         )
-        operation.failed.connect(self._fail)
+        follow(self._session, operation, self, lambda _: None, self._fail)
 
     def _ask_sign(self) -> None:
         if self._missing():
@@ -100,8 +100,7 @@ class RoomDialog(QDialog):
         operation = self._session.run(
             lambda visit: visit.sign(key, name=name, role=role, exceptions=exceptions)
         )
-        operation.done.connect(lambda _: self.accept())
-        operation.failed.connect(self._fail)
+        follow(self._session, operation, self, lambda _: self.accept(), self._fail)
 
     def _fail(self, error: WalkdownError) -> None:
         self.trouble.tell(error)

@@ -26,7 +26,7 @@ from ui.presenters.places import Place, PlaceKind, places
 from ui.presenters.words import count_words
 from ui.widgets.progress_strip import ProgressStrip
 from ui.widgets.theme import Scheme, apply_theme
-from ui.windows.dialog_parts import rule
+from ui.windows.dialog_parts import follow, rule
 from ui.windows.doubtful_dialog import DoubtfulDialog
 from ui.windows.head import Head
 from ui.windows.house_column import HouseColumn
@@ -277,8 +277,7 @@ class WorkbenchWindow(QMainWindow):
 
     def _add_site(self, dialog: StartDialog, plan: Path) -> None:
         operation = self.session.run(lambda visit: visit.add_site(plan))
-        operation.done.connect(lambda _: dialog.accept())
-        operation.failed.connect(dialog.trouble.tell)
+        follow(self.session, operation, dialog, lambda _: dialog.accept(), dialog.trouble.tell)
 
     def _switch(self, dialog: StartDialog, way: Opening | None) -> None:
         if way is None:
@@ -287,8 +286,7 @@ class WorkbenchWindow(QMainWindow):
         dialog.trouble.say("Opening …")
         self._told_of_doubt = False
         operation = self.session.open(make_visit)
-        operation.done.connect(lambda _: dialog.accept())
-        operation.failed.connect(dialog.trouble.tell)
+        follow(self.session, operation, dialog, lambda _: dialog.accept(), dialog.trouble.tell)
 
     def _open(self, dialog: QDialog) -> None:
         dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)

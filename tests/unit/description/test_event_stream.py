@@ -37,8 +37,7 @@ def test_a_carriage_return_and_line_feed_in_two_chunks_are_one_line_end():
 def test_an_event_that_never_ends_is_given_up():
     decoder = EventStreamDecoder(limit_bytes=100)
     with pytest.raises(UnitError, match="without an end of the event"):
-        for _ in range(20):
-            decoder.feed(b"data: 1234\n")
+        [decoder.feed(b"data: 1234\n") for _ in range(20)]
     assert decoder.feed(b"\n\n") == []
 
 

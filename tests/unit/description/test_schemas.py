@@ -28,6 +28,7 @@ def test_sound_keywords_are_copied_with_types_and_units_expanded():
     [
         ("type", "word"),
         ("type", []),
+        ("type", [None, "integer"]),
         ("minimum", "3"),
         ("maximum", True),
         ("multipleOf", 0),

@@ -31,7 +31,7 @@ def test_a_combination_offers_any_or_asks_for_all():
 
 def test_a_loop_or_an_empty_combination_is_a_scheme_that_cannot_be_served():
     assert {option[0].kind for option in read_security("loop", DEFINITIONS)} == {"combo"}
-    assert len(read_security("loop", DEFINITIONS)) == 16
+    assert len(read_security("loop", DEFINITIONS)) == 4
     assert read_security("empty", DEFINITIONS)[0][0].kind == "combo"
 
 
