@@ -59,7 +59,7 @@ BUILD_KEYS = {
 }
 CAPABILITY_NAMES = {
     MAX_RANGE: "max_range_mm",
-    HORIZONTAL_FIELD_OF_VIEW: "field_of_view_deg",
+    HORIZONTAL_FIELD_OF_VIEW: "horizontal_field_of_view_deg",
     MAX_TARGETS: "max_targets",
     MAX_AREAS: "max_areas",
     AREA_SHAPES: "area_shapes",
