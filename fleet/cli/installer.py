@@ -18,6 +18,7 @@ from fleet.trials.lap import Stand
 
 PERSON = "installer"
 STROLL_STAND_S = 1.0
+SCAN_S = 10.0
 
 
 class Installer:
@@ -77,16 +78,18 @@ class PlayedVisit(Visit):
         self._installer = installer
         self._strolling: asyncio.Task[None] | None = None
         self._house: contextlib.AsyncExitStack | None = None
+        self._scanning: asyncio.Task[int] | None = None
 
     def close_with(self, house: contextlib.AsyncExitStack) -> None:
         """Have the simulated house and the inventory closed when the visit stops."""
         self._house = house
 
     async def start(self) -> None:
-        """Open the visit; in a window, the installer wanders about meanwhile."""
+        """Open the visit; in a window, listen at once, and let the installer wander about meanwhile."""
         await super().start()
         if self._house is not None:
             self.stroll()
+            self._scanning = asyncio.ensure_future(self.scan(SCAN_S))
 
     async def finish_lap(self) -> None:
         """Work the lap out; in a window, the installer wanders on."""
@@ -119,6 +122,9 @@ class PlayedVisit(Visit):
     async def stop(self) -> None:
         """Stop the person, then the visit."""
         await self.stop_strolling()
+        if self._scanning is not None:
+            self._scanning.cancel()
+            await asyncio.gather(self._scanning, return_exceptions=True)
         await super().stop()
         if self._house is not None:
             await self._house.aclose()

@@ -28,7 +28,7 @@ class Json(TypeDecorator[Any]):
     impl = Text
     cache_ok = True
 
-    def process_bind_param(self, value: Any | None, dialect: Dialect) -> str:  # noqa: ARG002 - the base class's signature
+    def process_bind_param(self, value: object, dialect: Dialect) -> str:  # noqa: ARG002 - the base class's signature
         """Write a value on its way in."""
         return to_json(value)
 

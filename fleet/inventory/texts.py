@@ -12,7 +12,6 @@ import json
 import unicodedata
 from collections.abc import Mapping
 from datetime import UTC, datetime
-from typing import Any
 
 
 def storable(text: str) -> str:
@@ -21,7 +20,7 @@ def storable(text: str) -> str:
     return whole.replace("\0", "\ufffd")
 
 
-def to_json(value: Any) -> str:  # noqa: ANN401 - any JSON value
+def to_json(value: object) -> str:
     """Write a JSON value for a column.
 
     Raises:
@@ -31,7 +30,7 @@ def to_json(value: Any) -> str:  # noqa: ANN401 - any JSON value
     return json.dumps(_settled(value, None), ensure_ascii=False, allow_nan=False, sort_keys=True)
 
 
-def canonical(value: Any) -> bytes:  # noqa: ANN401 - any JSON value
+def canonical(value: object) -> bytes:
     """Write a JSON value in the canonical form that digests are taken over.
 
     Raises:
@@ -47,7 +46,7 @@ def canonical(value: Any) -> bytes:  # noqa: ANN401 - any JSON value
     return text.encode()
 
 
-def sha256_of(value: Any) -> str:  # noqa: ANN401 - any JSON value
+def sha256_of(value: object) -> str:
     """Return the SHA-256 of a JSON value's canonical form, hex."""
     return hashlib.sha256(canonical(value)).hexdigest()
 
@@ -63,7 +62,7 @@ def to_moment_text(moment: datetime) -> str:
     return moment.astimezone(UTC).isoformat(timespec="microseconds").replace("+00:00", "Z")
 
 
-def _settled(value: Any, form: None | str) -> Any:  # noqa: ANN401 - any JSON value
+def _settled(value: object, form: str | None) -> object:
     if isinstance(value, str):
         text = storable(value)
         return unicodedata.normalize("NFC", text) if form else text

@@ -9,6 +9,7 @@ import pytest
 
 from fleet.cli.clocks import real_clock
 from fleet.cli.simulated_house import simulated_house
+from fleet.discovery.scanner import Scanner
 from fleet.engine.files import read_plan
 from fleet.engine.visit import Visit
 from fleet.inventory.inventory import open_inventory
@@ -19,21 +20,21 @@ from tests.features.whole_job import walkdown
 HOUSE = resources() / "houses" / "marlpit"
 ADDRESS = "127.0.0.1"
 WANTED_S = 77
+UNITS = 14
 
 
 async def unit_urls(house_address, clock):
     """Return serial → address of the house's units, heard by mDNS."""
-    from fleet.discovery.scanner import Scanner
+    heard, all_heard = {}, asyncio.Event()
 
-    heard = {}
-    async with Scanner(
-        clock,
-        lambda sighting: heard.__setitem__(sighting.name, sighting.url),
-        interface=ADDRESS,
-        within=f"{house_address}/32",
-    ), asyncio.timeout(20):
-        while len(heard) < 14:
-            await asyncio.sleep(0.05)
+    def take(sighting):
+        heard[sighting.name] = sighting.url
+        if len(heard) == UNITS:
+            all_heard.set()
+
+    scanner = Scanner(clock, take, interface=ADDRESS, within=f"{house_address}/32")
+    async with scanner, asyncio.timeout(20):
+        await all_heard.wait()
     return heard
 
 
@@ -45,7 +46,7 @@ async def kill_and_settle(point, folder):
         inventory.add_site(plan)
     address = "127.44.0.9"
     async with simulated_house(HOUSE, seed=1, speed=1.0, address=address):
-        url = sorted((await unit_urls(address, clock)).values())[0]
+        url = min((await unit_urls(address, clock)).values())
         killed = await asyncio.to_thread(
             subprocess.run,
             [sys.executable, "-m", "tests.faults.killed_apply", point, str(folder), url, "77"],

@@ -74,7 +74,9 @@ def openssl_verifies(folder):
     return done.returncode == 0
 
 
-@pytest.mark.skipif(OPENSSL is None, reason="openssl, which anybody may check a record with, is missing")
+@pytest.mark.skipif(
+    OPENSSL is None, reason="openssl, which anybody may check a record with, is missing"
+)
 def test_the_record_is_checked_by_openssl_and_by_us_until_a_digit_is_changed(marlpit, tmp_path):
     folder = tmp_path / "record"
     shutil.copytree(marlpit.out / "record", folder)

@@ -29,7 +29,12 @@ def walkdown(*words: str | Path) -> subprocess.CompletedProcess[str]:
     """Run the program with these words."""
     command = [sys.executable, "-m", "ui.start", *map(str, words)]
     return subprocess.run(
-        command, capture_output=True, text=True, timeout=LIMIT_S, check=False, stdin=subprocess.DEVNULL
+        command,
+        capture_output=True,
+        text=True,
+        timeout=LIMIT_S,
+        check=False,
+        stdin=subprocess.DEVNULL,
     )
 
 

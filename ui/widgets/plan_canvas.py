@@ -1,21 +1,23 @@
-"""The plan: a room or a floor as a trade drawing, with whoever is seen in it on top.
+"""The plan of a room or a floor with every live target: one canvas, zoomed, dragged, dropped on."""
 
-What doesn't move is painted once into a picture; a frame paints the picture and the live layer over it.
-"""
-
-from collections.abc import Callable, Collection, Mapping
+import math
+from collections.abc import Mapping
+from datetime import datetime
 
 import numpy as np
-from PySide6.QtCore import QPointF, QSize, Qt, Signal
+from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, QSizeF, Qt, Signal
 from PySide6.QtGui import (
     QColor,
     QDragEnterEvent,
+    QDragMoveEvent,
     QDropEvent,
     QKeyEvent,
     QMouseEvent,
     QPainter,
     QPaintEvent,
     QPixmap,
+    QRegion,
+    QResizeEvent,
     QWheelEvent,
 )
 from PySide6.QtWidgets import QWidget
@@ -23,220 +25,310 @@ from PySide6.QtWidgets import QWidget
 from fleet.drawing.floor import draw_floor
 from fleet.drawing.primitives import Drawing
 from fleet.drawing.room import draw_room
-from fleet.model.geometry import Outline
+from fleet.model.house import Room
 from fleet.model.snapshot import HouseState, LiveUnit
 from fleet.model.units import Unit
-from fleet.numerics.outlines import inside
-from ui.widgets.drawing_painter import Sight, fitted, paint_drawing
-from ui.widgets.house_tree import SERIAL_MIME
-from ui.widgets.live_painting import live_words, paint_live
-from ui.widgets.theme import colours_now
+from fleet.numerics.outlines import bounds_mm, inside
+from ui.widgets.drawing_painter import Sight, fitted
+from ui.widgets.held_times import HeldTimes
+from ui.widgets.live_layer import PlacedMark, laid_out, paint_placed
+from ui.widgets.live_marks import LiveMark, marks_of, spoken
+from ui.widgets.static_layer import static_pixmap
+from ui.widgets.theme import colours_now, text_font
 
-NEAR_UNIT_PX = 22.0
+SERIAL_MIME = "application/x-walkdown-serial"
 ZOOM_STEP = 1.25
-ZOOMS = (0.5, 12.0)
+NEAREST_PX_PER_MM, FARTHEST_PX_PER_MM = 2.0, 0.005
+PAN_STEP_PX = 60
+CLICK_SLACK_PX = 5
+UNIT_REACH_PX = 22
+"""A finger's width about a unit's mark still chooses it."""
+WHEEL_NOTCH = 120
+EMPTY = "Choose a room or a floor in the House column."
 
 
 class PlanCanvas(QWidget):
-    """One room or one floor.
+    """A plan that shows where everybody is.
+
+    Wheel and +/− zoom, dragging and the arrow keys move, 0 shows all of it again.
 
     Signals:
-        room_chosen: key of the room that was clicked.
-        unit_chosen: serial of the unit that was clicked.
-        unit_dropped: serial, room key, x and y in plan mm.
+        unit_dropped: serial, room key, plan x and y in mm of where a unit was let go.
+        room_chosen: key of a room that was clicked on a floor.
+        unit_chosen: serial of a unit whose mark was clicked.
     """
 
+    unit_dropped = Signal(str, str, int, int)
     room_chosen = Signal(str)
     unit_chosen = Signal(str)
-    unit_dropped = Signal(str, str, int, int)
 
     def __init__(self, parent: QWidget | None = None) -> None:
-        """Show nothing yet."""
         super().__init__(parent)
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setAcceptDrops(True)
+        self.setMinimumSize(240, 200)
         self.setAccessibleName("Plan")
+        self.setAccessibleDescription(EMPTY)
+        self._house: HouseState | None = None
+        self._rooms: tuple[Room, ...] = ()
+        self._units: tuple[Unit, ...] = ()
         self._drawing: Drawing | None = None
-        self._units: Mapping[str, Unit] = {}
-        self._outlines: Mapping[str, Outline] = {}
+        self._subject = ("", "")
+        self._sight: Sight | None = None
+        self._static: QPixmap | None = None
         self._live: Mapping[str, LiveUnit] = {}
-        self._picture: QPixmap | None = None
-        self._zoom, self._pan = 1.0, QPointF()
-        self._held_at: QPointF | None = None
+        self._held = HeldTimes()
+        self._placed: list[PlacedMark] = []
+        self._pressed: QPointF | None = None
+        self._dragging = False
 
-    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
-        """Ask for room to draw in."""
-        return QSize(640, 560)
+    # What is shown
 
-    def show_room(self, house: HouseState, key: str) -> None:
-        """Show a room."""
-        room = next(room for room in house.plan.rooms if room.key == key)
-        self._units = _units_of(house, {key})
-        look = _wrong_labels(house)
-        drawing = draw_room(room, list(self._units.values()), look=look)
-        self._show(drawing, {key: room.outline_mm})
+    def show_room(self, house: HouseState, room_key: str) -> None:
+        """Show a room with its units; the zoom stays when it is the room shown already."""
+        rooms = tuple(room for room in house.plan.rooms if room.key == room_key)
+        units = tuple(u for u in house.units.values() if u.line.room == room_key)
+        drawing = draw_room(rooms[0], units, look=_to_look_at(house)) if rooms else None
+        self._show(house, ("room", room_key), rooms, units, drawing)
 
-    def show_floor(self, house: HouseState, key: str) -> None:
-        """Show a floor."""
-        rooms = {room.key: room.outline_mm for room in house.plan.rooms if room.floor == key}
-        self._units = _units_of(house, rooms.keys())
-        look = _wrong_labels(house)
-        drawing = draw_floor(house.plan, key, list(self._units.values()), look=look)
-        self._show(drawing, rooms)
+    def show_floor(self, house: HouseState, floor_key: str) -> None:
+        """Show a floor with all its units."""
+        rooms = tuple(room for room in house.plan.rooms if room.floor == floor_key)
+        keys = {room.key for room in rooms}
+        units = tuple(u for u in house.units.values() if u.line.room in keys)
+        drawing = draw_floor(house.plan, floor_key, units, look=_to_look_at(house))
+        self._show(house, ("floor", floor_key), rooms, units, drawing)
 
-    def set_live(self, live: Mapping[str, LiveUnit]) -> None:
-        """Show what the units say now."""
+    def _show(
+        self,
+        house: HouseState,
+        subject: tuple[str, str],
+        rooms: tuple[Room, ...],
+        units: tuple[Unit, ...],
+        drawing: Drawing | None,
+    ) -> None:
+        if subject != self._subject:
+            self._sight = None
+        self._house, self._subject = house, subject
+        self._rooms, self._units, self._drawing = rooms, units, drawing
+        self.setAccessibleName(f"Plan of {drawing.title}" if drawing else "Plan")
+        self._redraw()
+
+    def set_live(self, live: Mapping[str, LiveUnit], at: datetime | None = None) -> None:
+        """Show what units say now; only what their marks cover, or covered, is painted again.
+
+        Args:
+            live: serial → what the unit says; places on the plan.
+            at: house time, for how long a track has been held; without it that isn't said.
+        """
         self._live = live
+        self._held.see(live, at)
+        before = self._covered()
+        self._lay_out()
+        self.update(before.united(self._covered()))
+
+    def marks(self) -> list[LiveMark]:
+        """Return the live marks shown."""
+        return [one.mark for one in self._placed]
+
+    def _lay_out(self) -> None:
+        if self._house is None or self._drawing is None:
+            self._placed = []
+            return
+        marks = marks_of(self._house, self._units, self._live, self._held.seconds())
+        if self._subject[0] == "floor":
+            marks = [_brief(mark) for mark in marks]
+        self._placed = laid_out(marks, self.sight(), QSizeF(self.size()), self)
+        self._say(marks)
+
+    def _say(self, marks: list[LiveMark]) -> None:
+        labels = ", ".join(unit.line.label for unit in self._units) or "none"
+        words = f"Units: {labels}. {spoken(marks)}."
+        if words != self.accessibleDescription():
+            self.setAccessibleDescription(words)
+
+    def _covered(self) -> QRegion:
+        region = QRegion()
+        for one in self._placed:
+            region = region.united(QRegion(one.covers.toAlignedRect().adjusted(-1, -1, 1, 1)))
+        return region
+
+    # Where it is shown
+
+    def sight(self) -> Sight:
+        """Return how the plan lies on the widget now."""
+        if self._sight is None and self._drawing is not None:
+            return fitted(self._drawing.box_mm, self.width(), self.height())
+        return self._sight or Sight(0.1, 0.0, 0.0)
+
+    def show_all(self) -> None:
+        """Show the whole room or floor again."""
+        self._look(None)
+
+    def zoom(self, factor: float, about: QPointF | None = None) -> None:
+        """Zoom about a pixel, which stays over its place on the plan; about the middle without one."""
+        centre = about or QPointF(self.width() / 2, self.height() / 2)
+        sight = self.sight()
+        scale = sight.px_per_mm * factor
+        scale = min(max(scale, FARTHEST_PX_PER_MM), NEAREST_PX_PER_MM)
+        x, y = sight.mm(centre)
+        self._look(Sight(scale, x - centre.x() / scale, y + centre.y() / scale))
+
+    def pan(self, by: QPointF) -> None:
+        """Move the plan by pixels."""
+        sight = self.sight()
+        left = sight.left_mm - by.x() / sight.px_per_mm
+        self._look(Sight(sight.px_per_mm, left, sight.top_mm + by.y() / sight.px_per_mm))
+
+    def _look(self, sight: Sight | None) -> None:
+        self._sight = sight
+        self._redraw()
+
+    def _redraw(self) -> None:
+        self._static = None
+        self._lay_out()
         self.update()
 
-    def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
-        """Paint the still picture and what is live."""
-        painter = QPainter(self)
-        colours = colours_now()
+    # Qt's own names from here on
+
+    def sizeHint(self) -> QSize:  # noqa: N802
+        """Return a size at which a room is easily read."""
+        return QSize(720, 640)
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802
+        """Paint the static layer from its pixmap where asked, and the live marks above it."""
+        colours, painter = colours_now(), QPainter(self)
         if self._drawing is None:
             painter.fillRect(self.rect(), QColor(colours.paper))
-            return
-        if self._picture is None:
-            self._picture = self._painted(self._drawing)
-        painter.drawPixmap(0, 0, self._picture)
-        paint_live(painter, self._sight(self._drawing), colours, self._units, self._live)
-        self.setAccessibleDescription(
-            f"{self._drawing.title}: {live_words(self._units, self._live)}"
-        )
-
-    def resizeEvent(self, _event: object) -> None:  # noqa: N802 - Qt's name
-        """Paint anew in the new size."""
-        self._picture = None
-
-    def changeEvent(self, event: object) -> None:  # noqa: ARG002, N802 - Qt's name
-        """Paint anew in the new colours."""
-        self._picture = None
-        self.update()
-
-    def wheelEvent(self, event: QWheelEvent) -> None:  # noqa: N802 - Qt's name
-        """Zoom where the pointer is."""
-        self._zoom_by(ZOOM_STEP if event.angleDelta().y() > 0 else 1 / ZOOM_STEP)
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
-        """Zoom with + and −, show all with 0, move with the arrows."""
-        step = 40.0
-        acts: dict[int, Callable[[], None]] = {
-            Qt.Key.Key_Plus: lambda: self._zoom_by(ZOOM_STEP),
-            Qt.Key.Key_Minus: lambda: self._zoom_by(1 / ZOOM_STEP),
-            Qt.Key.Key_0: self._show_all,
-            Qt.Key.Key_Left: lambda: self._pan_by(QPointF(step, 0)),
-            Qt.Key.Key_Right: lambda: self._pan_by(QPointF(-step, 0)),
-            Qt.Key.Key_Up: lambda: self._pan_by(QPointF(0, step)),
-            Qt.Key.Key_Down: lambda: self._pan_by(QPointF(0, -step)),
-        }
-        act = acts.get(event.key())
-        if act is None:
-            super().keyPressEvent(event)
+            painter.setPen(QColor(colours.ink))
+            painter.setFont(text_font(11.0))
+            wrapped = Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap
+            painter.drawText(QRectF(self.rect()).adjusted(20, 20, -20, -20), int(wrapped), EMPTY)
         else:
-            act()
+            self._paint_plan(painter, event)
+        if self.hasFocus():
+            painter.setPen(QColor(colours.blue))
+            painter.drawRect(self.rect().adjusted(0, 0, -1, -1))
+        painter.end()
 
-    def mousePressEvent(self, event: QMouseEvent) -> None:  # noqa: N802 - Qt's name
-        """Begin to drag the plan."""
-        self._held_at = event.position()
+    def _paint_plan(self, painter: QPainter, event: QPaintEvent) -> None:
+        ratio = self.devicePixelRatioF()
+        stale = self._static is None or self._static.devicePixelRatio() != ratio
+        if stale and self._drawing is not None:
+            self._static = static_pixmap(
+                self._drawing, self.sight(), self.size(), ratio, colours_now()
+            )
+        painter.setClipRegion(event.region())
+        if self._static is not None:
+            painter.drawPixmap(0, 0, self._static)
+        paint_placed(painter, self._placed, colours_now())
 
-    def mouseMoveEvent(self, event: QMouseEvent) -> None:  # noqa: N802 - Qt's name
-        """Drag the plan."""
-        if self._held_at is not None:
-            moved = event.position() - self._held_at
-            if self._zoom != 1.0 or moved.manhattanLength() > NEAR_UNIT_PX:
-                self._pan_by(moved)
-                self._held_at = event.position()
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: ARG002, N802
+        """Fit or keep the sight for the new size."""
+        self._redraw()
 
-    def mouseReleaseEvent(self, event: QMouseEvent) -> None:  # noqa: N802 - Qt's name
-        """Choose the unit or the room under the pointer."""
-        if self._held_at is None or self._drawing is None:
+    def changeEvent(self, event: QEvent) -> None:  # noqa: N802
+        """Draw anew in other colours or letters."""
+        if event.type() in {QEvent.Type.PaletteChange, QEvent.Type.FontChange}:
+            self._redraw()
+        super().changeEvent(event)
+
+    def wheelEvent(self, event: QWheelEvent) -> None:  # noqa: N802
+        """Zoom about the pointer."""
+        self.zoom(ZOOM_STEP ** (event.angleDelta().y() / WHEEL_NOTCH), event.position())
+        event.accept()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802
+        """Zoom and move by keyboard."""
+        steps = {
+            Qt.Key.Key_Left: QPointF(PAN_STEP_PX, 0),
+            Qt.Key.Key_Right: QPointF(-PAN_STEP_PX, 0),
+            Qt.Key.Key_Up: QPointF(0, PAN_STEP_PX),
+            Qt.Key.Key_Down: QPointF(0, -PAN_STEP_PX),
+        }
+        key = Qt.Key(event.key())
+        if key in steps:
+            self.pan(steps[key])
+        elif key in {Qt.Key.Key_Plus, Qt.Key.Key_Equal}:
+            self.zoom(ZOOM_STEP)
+        elif key == Qt.Key.Key_Minus:
+            self.zoom(1 / ZOOM_STEP)
+        elif key == Qt.Key.Key_0:
+            self.show_all()
+        else:
+            super().keyPressEvent(event)
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:  # noqa: N802
+        """Begin a click or a drag."""
+        if event.button() is Qt.MouseButton.LeftButton:
+            self._pressed, self._dragging = event.position(), False
+
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:  # noqa: N802
+        """Drag the plan along."""
+        if self._pressed is None:
             return
-        self._held_at = None
-        sight = self._sight(self._drawing)
-        for serial, unit in self._units.items():
-            at = sight.px((unit.line.pose.x_mm, unit.line.pose.y_mm))
-            if (at - event.position()).manhattanLength() < NEAR_UNIT_PX:
-                self.unit_chosen.emit(serial)
-                return
-        room = self._room_at(event.position())
-        if room:
-            self.room_chosen.emit(room)
+        by = event.position() - self._pressed
+        if self._dragging or by.manhattanLength() > CLICK_SLACK_PX:
+            self._dragging, self._pressed = True, event.position()
+            self.pan(by)
 
-    def dragEnterEvent(self, event: QDragEnterEvent) -> None:  # noqa: N802 - Qt's name
-        """Take a unit that was heard."""
-        if event.mimeData().hasFormat(SERIAL_MIME):
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:  # noqa: N802
+        """End a drag, or choose what was clicked."""
+        if self._pressed is not None and not self._dragging:
+            self._choose(event.position())
+        self._pressed, self._dragging = None, False
+
+    def _choose(self, at: QPointF) -> None:
+        sight = self.sight()
+        for unit in self._units:
+            mark = sight.px((unit.line.pose.x_mm, unit.line.pose.y_mm))
+            if math.hypot(mark.x() - at.x(), mark.y() - at.y()) <= UNIT_REACH_PX:
+                self.unit_chosen.emit(unit.line.serial)
+                return
+        room = self._room_at(at)
+        if room is not None:
+            self.room_chosen.emit(room.key)
+
+    def _room_at(self, at: QPointF) -> Room | None:
+        spot = np.array([self.sight().mm(at)])
+        return next((room for room in self._rooms if inside(spot, room.outline_mm)[0]), None)
+
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:  # noqa: N802
+        """Take a unit, nothing else."""
+        if event.mimeData().hasFormat(SERIAL_MIME) and self._rooms:
             event.acceptProposedAction()
 
-    def dropEvent(self, event: QDropEvent) -> None:  # noqa: N802 - Qt's name
-        """Say where a unit was dropped."""
-        room = self._room_at(event.position())
-        if self._drawing is None or not room:
+    def dragMoveEvent(self, event: QDragMoveEvent) -> None:  # noqa: N802
+        """Take a unit where there is a room to put it in."""
+        event.setAccepted(self._target(event.position()) is not None)
+
+    def dropEvent(self, event: QDropEvent) -> None:  # noqa: N802
+        """Say which unit was let go where."""
+        room = self._target(event.position())
+        if room is None or not event.mimeData().hasFormat(SERIAL_MIME):
+            event.ignore()
             return
-        serial = bytes(event.mimeData().data(SERIAL_MIME).data()).decode()
-        x_mm, y_mm = self._sight(self._drawing).mm(event.position())
+        serial = bytes(event.mimeData().data(SERIAL_MIME).data()).decode("utf-8")
+        x, y = self._within(room, self.sight().mm(event.position()))
         event.acceptProposedAction()
-        self.unit_dropped.emit(serial, room, round(x_mm), round(y_mm))
+        self.unit_dropped.emit(serial, room.key, x, y)
 
-    def _show(self, drawing: Drawing, outlines: Mapping[str, Outline]) -> None:
-        if self._drawing is None or drawing.box_mm != self._drawing.box_mm:
-            self._zoom, self._pan = 1.0, QPointF()
-        self._drawing, self._outlines, self._picture = drawing, outlines, None
-        self.setAccessibleDescription(drawing.title)
-        self.update()
+    def _target(self, at: QPointF) -> Room | None:
+        """Return the room to drop into: the one under the pointer, else the only one shown."""
+        return self._room_at(at) or (self._rooms[0] if len(self._rooms) == 1 else None)
 
-    def _painted(self, drawing: Drawing) -> QPixmap:
-        ratio = self.devicePixelRatioF()
-        picture = QPixmap(self.size() * ratio)
-        picture.setDevicePixelRatio(ratio)
-        colours = colours_now()
-        picture.fill(QColor(colours.paper))
-        painter = QPainter(picture)
-        paint_drawing(painter, drawing, self._sight(drawing), colours)
-        painter.end()
-        return picture
-
-    def _sight(self, drawing: Drawing) -> Sight:
-        base = fitted(drawing.box_mm, self.width(), self.height())
-        px_per_mm = base.px_per_mm * self._zoom
-        middle_x, middle_y = base.mm(QPointF(self.width() / 2, self.height() / 2))
-        return Sight(
-            px_per_mm,
-            middle_x - (self.width() / 2 + self._pan.x()) / px_per_mm,
-            middle_y + (self.height() / 2 + self._pan.y()) / px_per_mm,
-        )
-
-    def _zoom_by(self, factor: float) -> None:
-        self._zoom = min(max(self._zoom * factor, ZOOMS[0]), ZOOMS[1])
-        self._pan *= factor if ZOOMS[0] < self._zoom < ZOOMS[1] else 1.0
-        self._repaint()
-
-    def _pan_by(self, moved: QPointF) -> None:
-        self._pan += moved
-        self._repaint()
-
-    def _show_all(self) -> None:
-        self._zoom, self._pan = 1.0, QPointF()
-        self._repaint()
-
-    def _repaint(self) -> None:
-        self._picture = None
-        self.update()
-
-    def _room_at(self, at: QPointF) -> str:
-        if self._drawing is None:
-            return ""
-        x, y = self._sight(self._drawing).mm(at)
-        return next((key for key, outline in self._outlines.items() if _holds(outline, x, y)), "")
+    @staticmethod
+    def _within(room: Room, at_mm: tuple[float, float]) -> tuple[int, int]:
+        """Return a place held within the room's bounds: a wall is easily missed by a few pixels."""
+        x0, y0, x1, y1 = bounds_mm(room.outline_mm)
+        return round(min(max(at_mm[0], x0), x1)), round(min(max(at_mm[1], y0), y1))
 
 
-def _units_of(house: HouseState, rooms: Collection[str]) -> Mapping[str, Unit]:
-    return {serial: unit for serial, unit in house.units.items() if unit.line.room in rooms}
-
-
-def _wrong_labels(house: HouseState) -> set[str]:
+def _to_look_at(house: HouseState) -> set[str]:
     return {finding.unit for finding in house.findings if finding.unit}
 
 
-def _holds(outline: Outline, x: float, y: float) -> bool:
-    return bool(inside(np.array([[x, y]]), outline)[0])
+def _brief(mark: LiveMark) -> LiveMark:
+    """Return a mark of a floor, where there is room for one line only."""
+    return LiveMark(mark.shape, mark.at_mm, mark.old, mark.lines[:1], mark.spread_mm, mark.path_mm)

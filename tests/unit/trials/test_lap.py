@@ -1,3 +1,5 @@
+import itertools
+
 import numpy as np
 import pytest
 
@@ -17,7 +19,7 @@ def test_a_route_keeps_to_the_room_and_its_minute():
 
 def test_between_stands_the_person_walks_at_the_published_speed():
     stands = lap_route(DEN.outline_mm)
-    for one, other in zip(stands, stands[1:], strict=False):
+    for one, other in itertools.pairwise(stands):
         apart_mm = np.hypot(*np.subtract(other.at_mm, one.at_mm))
         assert other.from_s - one.until_s == pytest.approx(apart_mm / WALK_MM_S)
 

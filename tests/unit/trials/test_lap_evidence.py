@@ -46,9 +46,7 @@ def test_the_fitted_pose_is_the_planned_one_within_what_the_noise_allows(serial)
 
 
 def test_a_unit_turned_over_fits_only_mirrored():
-    evidence = lap(
-        FAULTLESS, {"s-den": POSES["s-den"].mirrored()}, {"s-loft": POSES["s-loft"]}
-    )
+    evidence = lap(FAULTLESS, {"s-den": POSES["s-den"].mirrored()}, {"s-loft": POSES["s-loft"]})
     assert kinds(FAULTLESS, evidence) == [(FindingKind.MIRRORED_MOUNT, "S-DEN", "den")]
     assert evidence.mounts["s-den"].planned_rms_mm > ACCEPT_RMS_MM
     assert evidence.mounts["s-den"].pose.upside_down

@@ -66,5 +66,3 @@ def walk(room, seeing, seed=1):
         for serial, pose in seeing.items()
     }
     return RoomWalk(room.key, stands, windows)
-
-
