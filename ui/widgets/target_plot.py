@@ -143,7 +143,7 @@ class TargetPlot(QWidget):
     def _add_area(self, area: Area, colours: Palette) -> None:
         role, fill = look_of(area.kind)
         colour = QColor(colour_of(role, colours))
-        brush = _hatch(fill, colour, self.devicePixelRatioF(), self._plot)
+        brush = _hatch(fill, colour, self.devicePixelRatioF())
         self._add_path(area.outline_mm, _pen(colour, width=1.8), brush)
         corner = (min(x for x, _ in area.outline_mm), max(y for _, y in area.outline_mm))
         self._add_words(f"{area.label} · {area.kind.value}", corner, colour.name(), (0.0, 0.0))
@@ -243,8 +243,8 @@ def _tint(colour: QColor) -> QBrush:
     return QBrush(pale)
 
 
-def _hatch(fill: Fill, colour: QColor, ratio: float, plot: Any) -> QBrush:  # noqa: ANN401  (no types)
-    """Return a hatch that keeps its size on the screen: the brush undoes the view's scale."""
+def _hatch(fill: Fill, colour: QColor, ratio: float) -> QBrush:
+    """Return the hatch of a kind of area."""
     pixmap = QPixmap(round(HATCH_PX * ratio), round(HATCH_PX * ratio))
     pixmap.fill(Qt.GlobalColor.transparent)
     painter = QPainter(pixmap)
