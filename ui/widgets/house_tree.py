@@ -50,8 +50,8 @@ class HouseTree(QTreeWidget):
         self.setDragDropMode(QAbstractItemView.DragDropMode.DropOnly)
         self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         self.header().setStretchLastSection(False)
-        self.header().setSectionResizeMode(0, QHeaderView.ResizeMode.ResizeToContents)
-        self.header().setSectionResizeMode(1, QHeaderView.ResizeMode.Stretch)
+        self.header().setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
+        self.header().setSectionResizeMode(1, QHeaderView.ResizeMode.ResizeToContents)
         self.currentItemChanged.connect(self._say_choice)
 
     def show_house(self, house: HouseState) -> None:
