@@ -90,7 +90,7 @@ def test_scan_place_review_sign_issue(qtbot, tmp_path):
 
         click(window.house.scan)
         wait_for(lambda: any(r.serial == missing.serial for r in session.house.unplaced), LIMIT_MS)
-        wait_for(lambda: window.foot.said().endswith("met."), LIMIT_MS)
+        wait_for(lambda: session.snapshot.heard == len(plan.units) + 1, LIMIT_MS)
 
         window.open_place(missing.serial, missing.room)
         click(window.dialog.place)

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import (
     QLineEdit,
     QProgressBar,
     QSpinBox,
+    QTreeWidget,
 )
 
 from tests.ui.pictures import main
@@ -54,6 +55,10 @@ def _clipped(screen):
                 yield f"cut off: {label.text()!r} {label.size()} needs {needed}"
         elif label.sizeHint().width() > label.width():
             yield f"cut off: {label.text()!r}"
+    for tree in screen.findChildren(QTreeWidget):
+        for column in range(tree.columnCount()):
+            if tree.sizeHintForColumn(column) > tree.columnWidth(column):
+                yield f"cut off: column {column} of the tree, {tree.columnWidth(column)} px"
     for button in screen.findChildren(QAbstractButton):
         if (
             button.isVisible()

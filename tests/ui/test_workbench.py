@@ -273,3 +273,19 @@ def test_work_that_outlives_its_dialog_tells_its_error_in_the_foot(window, visit
     dialog.close()
     window.dialog = None
     wait_for(lambda: "is taken" in window.foot.said())
+
+
+def test_a_lap_closed_on_the_way_counts_what_was_walked(window, visit, qtbot):
+    window.open_lap()
+    dialog = window.dialog
+    click(qtbot, dialog.go)
+    window.session.run(_go_on)
+    wait_for(lambda: "room 2 of 10" in dialog.room.text())
+    qtbot.keyClick(dialog, Qt.Key.Key_Escape)
+    wait_for(lambda: done(visit, "finish_lap"))
+    window.dialog = None
+
+
+def test_a_chosen_unit_shows_what_it_says_at_once(window, visit):
+    window.house.tree.choose(RowKind.UNIT, serial_of(visit.house, "U02"))
+    assert window.plan.plot.dots() == 2

@@ -2,11 +2,20 @@
 
 from collections.abc import Mapping
 
-from PySide6.QtCore import QMimeData, QSize, Qt, Signal
+from PySide6.QtCore import (
+    QMimeData,
+    QModelIndex,
+    QPersistentModelIndex,
+    QSize,
+    Qt,
+    Signal,
+)
 from PySide6.QtGui import QBrush, QIcon, QPalette
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHeaderView,
+    QStyledItemDelegate,
+    QStyleOptionViewItem,
     QTreeWidget,
     QTreeWidgetItem,
     QWidget,
@@ -21,6 +30,19 @@ ROW_HEIGHTS = 1.6
 """Height of a row in heights of its type."""
 
 _ROLE = Qt.ItemDataRole.UserRole
+
+
+class RoomyRows(QStyledItemDelegate):
+    """Gives each row some air; Qt's own sits line on line."""
+
+    def sizeHint(  # noqa: N802 - Qt's name
+        self, option: QStyleOptionViewItem, index: QModelIndex | QPersistentModelIndex
+    ) -> QSize:
+        """Return the row's own size, higher."""
+        own = super().sizeHint(option, index)
+        return QSize(
+            own.width(), max(own.height(), round(option.fontMetrics.height() * ROW_HEIGHTS))
+        )  # type: ignore[attr-defined] # Qt's stubs leave out the option's fontMetrics
 
 
 class HouseTree(QTreeWidget):
@@ -46,6 +68,7 @@ class HouseTree(QTreeWidget):
         self.setColumnCount(2)
         self.setIndentation(16)
         self.setUniformRowHeights(True)
+        self.setItemDelegate(RoomyRows(self))
         self.setAcceptDrops(True)
         self.setDragDropMode(QAbstractItemView.DragDropMode.DropOnly)
         self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
@@ -105,7 +128,6 @@ class HouseTree(QTreeWidget):
     def _add(self, parent: QTreeWidgetItem, row: HouseRow) -> None:
         item = QTreeWidgetItem(parent, [row.text, row.note])
         item.setData(0, _ROLE, (row.kind, row.key))
-        item.setSizeHint(0, QSize(0, round(self.fontMetrics().height() * ROW_HEIGHTS)))
         item.setTextAlignment(1, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         word = ""
         if row.state is None:

@@ -85,11 +85,11 @@ def follow(
     """
 
     def tell_done(result: object) -> None:
-        if isValid(dialog):
+        if isValid(dialog) and dialog.isVisible():
             done(result)
 
     def tell_failed(error: WalkdownError) -> None:
-        if isValid(dialog):
+        if isValid(dialog) and dialog.isVisible():
             failed(error)
         else:
             session.failed.emit(error)

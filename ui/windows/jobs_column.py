@@ -27,7 +27,7 @@ class JobsColumn(QWidget):
         heading.addStretch(1)
         heading.addWidget(self.whole)
         layout = QVBoxLayout(self)
-        layout.setContentsMargins(12, 10, 4, 10)
+        layout.setContentsMargins(12, 10, 12, 10)
         layout.addLayout(heading)
         layout.addWidget(self.whose)
         layout.addWidget(self.list, 1)

@@ -23,7 +23,7 @@ class LapDialog(QDialog):
         super().__init__(parent)
         self._session, self._rooms = session, rooms
         self._at, self._walked = 0, 0
-        self._walking = False
+        self._walking = self._over = False
         self.setWindowTitle("Lap")
         self.room = wrapped("", points=20, bold=True)
         self.prompt = wrapped("", points=PROMPT_POINTS, bold=True)
@@ -102,7 +102,15 @@ class LapDialog(QDialog):
             self._fail,
         )
 
+    def reject(self) -> None:
+        """Closed on the way: what was walked counts all the same."""
+        if self._walked and not self._over:
+            operation = self._session.run(lambda visit: visit.finish_lap())
+            operation.failed.connect(self._session.failed)
+        super().reject()
+
     def _end(self, said: str) -> None:
+        self._over = True
         self.room.setText("The lap is over")
         self.prompt.setText(said)
         self.stop.setText("Close")

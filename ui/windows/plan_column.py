@@ -1,11 +1,9 @@
 """The middle column: the room's or floor's plan, the chosen unit's own view, and all units at once."""
 
-from collections.abc import Mapping
-
 from PySide6.QtWidgets import QTabWidget, QVBoxLayout, QWidget
 
 from fleet.model.house import Room
-from fleet.model.snapshot import HouseState, LiveUnit
+from fleet.model.snapshot import HouseState, Snapshot
 from fleet.model.units import Unit
 from ui.presenters.house_rows import room_note
 from ui.presenters.plan_words import room_line, unit_line
@@ -27,12 +25,14 @@ class PlanColumn(QWidget):
         self.tabs.setAccessibleName("Plan")
         for page, name in ((self.canvas, "Room"), (self.plot, "Unit"), (self.units, "All units")):
             self.tabs.addTab(page, name)
+        self.tabs.currentChanged.connect(lambda _: self._show_again())
         layout = QVBoxLayout(self)
         layout.setContentsMargins(12, 10, 12, 10)
         layout.addWidget(self.title)
         layout.addWidget(self.note)
         layout.addWidget(self.tabs, 1)
         self._house: HouseState | None = None
+        self._snapshot: Snapshot | None = None
         self._floor, self._room, self._serial, self._plotted = "", "", "", ""
 
     @property
@@ -71,6 +71,7 @@ class PlanColumn(QWidget):
         first = next((u for u in house.units.values() if u.line.room == key), None)
         if first is not None:
             self._plot(first)
+        self._show_again()
 
     def show_floor(self, key: str) -> None:
         """Show a floor's plan."""
@@ -83,6 +84,7 @@ class PlanColumn(QWidget):
         self.title.setText(floors[key].name)
         self.note.setText("Every live target of this floor.")
         self.tabs.setCurrentWidget(self.canvas)
+        self._show_again()
 
     def show_unit(self, serial: str, *, turn: bool = True) -> None:
         """Show a unit's own view; `turn` brings its tab to the front."""
@@ -97,16 +99,23 @@ class PlanColumn(QWidget):
         self.note.setText(unit_line(unit))
         if turn:
             self.tabs.setCurrentWidget(self.plot)
+        self._show_again()
 
-    def show_live(self, live: Mapping[str, LiveUnit]) -> None:
+    def show_live(self, snapshot: Snapshot) -> None:
         """Show what the units say now; only the tab in front is painted."""
-        front = self.tabs.currentWidget()
+        self._snapshot = snapshot
+        live, front = snapshot.live, self.tabs.currentWidget()
         if front is self.canvas:
-            self.canvas.set_live(live)
+            self.canvas.set_live(live, snapshot.at)
         elif front is self.units:
             self.units.set_live(live)
         elif self._plotted in live:
             self.plot.set_live(live[self._plotted])
+
+    def _show_again(self) -> None:
+        """Fill what just came to the front, without waiting for the next report."""
+        if self._snapshot is not None:
+            self.show_live(self._snapshot)
 
     def _plot(self, unit: Unit) -> None:
         self._plotted = unit.line.serial

@@ -78,6 +78,7 @@ class WorkbenchWindow(QMainWindow):
         self.session, self._note, self._theme = session, note, theme
         self._records, self._passphrase = records, passphrase or Passphrase()
         self._open_demo, self._open_folder = open_demo, open_folder
+        self._told_troubles: tuple[str, ...] = ()
         self._started_empty = self._told_of_doubt = False
         self.dialog: QDialog | None = None
         self.setWindowTitle("Walkdown")
@@ -207,6 +208,7 @@ class WorkbenchWindow(QMainWindow):
         )
         self.plan.canvas.room_chosen.connect(lambda key: self.house.tree.choose(RowKind.ROOM, key))
         self.plan.canvas.unit_chosen.connect(lambda key: self.house.tree.choose(RowKind.UNIT, key))
+        self.plan.units.unit_chosen.connect(lambda key: self.house.tree.choose(RowKind.UNIT, key))
         self.jobs.list.job_chosen.connect(self._turn_to)
         self.jobs.list.job_asked.connect(self._do)
         self.foot.stop_asked.connect(self.session.stop_operation)
@@ -221,8 +223,10 @@ class WorkbenchWindow(QMainWindow):
         self.head.show_places(places(house))
         for widget in (self.head.lap, self.head.record):
             widget.setEnabled(bool(house.plan.rooms) and not house.read_only)
-        if house.troubles:
-            self.foot.say(house.troubles[-1])
+        for trouble in house.troubles:
+            if trouble not in self._told_troubles:
+                self.foot.say(f"◆ {trouble}")
+        self._told_troubles = house.troubles
         if not house.plan.rooms and not self._started_empty:
             self._started_empty = True
             self.open_start()
@@ -233,7 +237,7 @@ class WorkbenchWindow(QMainWindow):
     def _show_snapshot(self, snapshot: Snapshot) -> None:
         self.head.show_site(snapshot.house.plan.site.name, head_note(snapshot, self._note))
         self.house.show_live(snapshot)
-        self.plan.show_live(snapshot.live)
+        self.plan.show_live(snapshot)
         self.foot.show_snapshot(snapshot)
 
     def _show_room(self, key: str) -> None:
