@@ -53,10 +53,12 @@ def open_file(folder: Path, clock: Clock, scripts: Path) -> OpenFile:
     with translated(path, "It was left as it is."):
         folder.mkdir(mode=FOLDER_MODE, parents=True, exist_ok=True)
         if not _writable(folder, path):
-            return _open_to_read(path, scripts, "neither it nor its folder can be written to")
+            because = "the file or its folder can't be written to"
+            return _open_to_read(path, scripts, because, others_write=False)
         lock = take_lock(folder, clock.now())
         if lock is None:
-            return _open_to_read(path, scripts, f"it is held by {holder_of(folder)}")
+            because = f"it is held by {holder_of(folder)}"
+            return _open_to_read(path, scripts, because, others_write=True)
         try:
             return OpenFile(path, _open_to_write(path, clock, scripts), lock)
         except BaseException:
@@ -107,7 +109,7 @@ def _open_to_write(path: Path, clock: Clock, scripts: Path) -> Engine:
     return engine
 
 
-def _open_to_read(path: Path, scripts: Path, because: str) -> OpenFile:
+def _open_to_read(path: Path, scripts: Path, because: str, *, others_write: bool) -> OpenFile:
     known = upgrade.versions(scripts)
     version = upgrade.known_version(path, known) if path.exists() else None
     if version != known[0]:
@@ -119,7 +121,7 @@ def _open_to_read(path: Path, scripts: Path, because: str) -> OpenFile:
             stands="Nothing was changed.",
             next_step="Open it where it can be written to, and not twice.",
         )
-    return OpenFile(path, sqlite.reading_engine(path), None, because)
+    return OpenFile(path, sqlite.reading_engine(path, others_write=others_write), None, because)
 
 
 def _writable(folder: Path, path: Path) -> bool:

@@ -39,13 +39,12 @@ def writing_engine(path: Path) -> Engine:
     return engine
 
 
-def reading_engine(path: Path) -> Engine:
-    """Return an engine that can't write to a file, whoever else does."""
+def reading_engine(path: Path, *, others_write: bool) -> Engine:
+    """Return an engine that can't write to a file; `others_write` says whether another program may."""
+    address = _address(path) if others_write else _still_address(path)
 
     def connect() -> sqlite3.Connection:
-        return sqlite3.connect(
-            _reading_address(path), uri=True, timeout=_BUSY_S, check_same_thread=False
-        )
+        return sqlite3.connect(address, uri=True, timeout=_BUSY_S, check_same_thread=False)
 
     engine = create_engine(f"sqlite:///{path}", creator=connect)
     _prepare(engine, _READER_PRAGMAS)
@@ -112,15 +111,19 @@ def _prepare(engine: Engine, pragmas: tuple[str, ...]) -> None:
 
 @contextlib.contextmanager
 def _looking(path: Path) -> Iterator[sqlite3.Connection]:
-    address = _reading_address(path)
+    address = _still_address(path)
     with contextlib.closing(sqlite3.connect(address, uri=True, timeout=_BUSY_S)) as connection:
         yield connection
 
 
-def _reading_address(path: Path) -> str:
-    """Without a WAL nobody writes, and the file can be read without a trace."""
+def _address(path: Path) -> str:
+    return f"{path.resolve().as_uri()}?mode=ro"
+
+
+def _still_address(path: Path) -> str:
+    """Without a WAL nobody writes, and the file can be read without leaving a trace."""
     unattended = not path.with_name(path.name + "-wal").exists()
-    return f"{path.resolve().as_uri()}?mode=ro{'&immutable=1' if unattended else ''}"
+    return _address(path) + ("&immutable=1" if unattended else "")
 
 
 def _sync(path: Path) -> None:

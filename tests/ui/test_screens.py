@@ -27,7 +27,10 @@ def test_no_text_is_cut_off_and_every_control_has_a_name(qapp, theme):
     for name, screen in screens(theme):
         for _ in range(3):
             QApplication.processEvents()
-        faults += [f"{name}: {fault}" for fault in (*_clipped(screen), *_nameless(screen))]
+        faults += [
+            f"{name}: {fault}"
+            for fault in (*_clipped(screen), *_clipped_controls(screen), *_nameless(screen))
+        ]
     assert not faults, "\n".join(faults)
 
 
@@ -55,6 +58,9 @@ def _clipped(screen):
                 yield f"cut off: {label.text()!r} {label.size()} needs {needed}"
         elif label.sizeHint().width() > label.width():
             yield f"cut off: {label.text()!r}"
+
+
+def _clipped_controls(screen):
     for tree in screen.findChildren(QTreeWidget):
         for column in range(tree.columnCount()):
             if tree.sizeHintForColumn(column) > tree.columnWidth(column):

@@ -42,7 +42,7 @@ class RoomyRows(QStyledItemDelegate):
         own = super().sizeHint(option, index)
         return QSize(
             own.width(), max(own.height(), round(option.fontMetrics.height() * ROW_HEIGHTS))
-        )  # type: ignore[attr-defined] # Qt's stubs leave out the option's fontMetrics
+        )
 
 
 class HouseTree(QTreeWidget):
