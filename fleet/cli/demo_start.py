@@ -51,9 +51,9 @@ def demo_start(place: DemoPlace) -> WorkbenchStart:
     """Return the start of the workbench on the simulated house, somebody walking about in it."""
 
     async def make_visit() -> Visit:
-        stack = contextlib.AsyncExitStack()
-        visit = await _open(place, stack)
-        visit.close_with(stack)
+        async with contextlib.AsyncExitStack() as stack:
+            visit = await _open(place, stack)
+            visit.close_with(stack.pop_all())
         return visit
 
     note = f"demo, invented house · clock × {place.speed:g}"

@@ -30,6 +30,8 @@ _LOOK = {
 FEWEST_CORNERS = 3
 ARROWS = 3
 ARROW_SHARE = 0.3
+ARROWS_FROM_TOP = 0.6
+"""Below the middle, since the name stands above."""
 HEAD_SHARE = 0.3
 HEAD_MM = 90
 
@@ -57,19 +59,21 @@ def size_words(outline_mm: Outline) -> str:
 
 
 def _words(area: Area, role: Role) -> list[Shape]:
-    x0, _, _, y1 = bounds_mm(area.outline_mm)
-    kind = f"{area.kind.value} {size_words(area.outline_mm)}"
-    spot = (float(x0), float(y1))
+    """Write the name and size at the upper left and the kind at the lower left."""
+    x0, y0, _, y1 = bounds_mm(area.outline_mm)
+    top, low = (float(x0), float(y1)), (float(x0), float(y0))
+    size, kind = size_words(area.outline_mm), area.kind.value
     start, small = Anchor.START, Size.SMALL
     return [
-        Text(spot, kind, Role.DIMENSION, start, small, line=2.3, inset=0.7, boxed=True),
-        Text(spot, area.label, role, start, line=0.9, inset=0.6, strong=True, boxed=True),
+        Text(top, size, Role.DIMENSION, start, small, line=2.3, inset=0.7, boxed=True),
+        Text(low, kind, Role.DIMENSION, start, small, line=-0.9, inset=0.7, boxed=True),
+        Text(top, area.label, role, start, line=0.9, inset=0.6, strong=True, boxed=True),
     ]
 
 
 def _arrows(outline_mm: Outline, doors: Sequence[Segment]) -> list[Shape]:
     x0, y0, x1, y1 = bounds_mm(outline_mm)
-    middle = ((x0 + x1) / 2, (y0 + y1) / 2)
+    middle = ((x0 + x1) / 2, y1 - (y1 - y0) * ARROWS_FROM_TOP)
     towards = _towards(middle, doors)
     across = (-towards[1], towards[0])
     span = abs(across[0]) * (x1 - x0) + abs(across[1]) * (y1 - y0)

@@ -19,7 +19,7 @@ from fleet.drawing.primitives import (
 from fleet.model.geometry import Outline
 from fleet.numerics.outlines import bounds_mm, signed_area_mm2
 
-OFFSET_MM = 420
+OFFSET_MM = 520
 """From the inner face of a wall to its dimension line."""
 TICK_MM = 70
 LEAST_MM = 400
@@ -40,16 +40,17 @@ def draw_dimensions(outline_mm: Outline) -> list[Shape]:
     shapes = dimension((x0, y1), (x1, y1), (0.0, away))
     shapes += dimension((x0, y0), (x0, y1), (-away, 0.0))
     if odd:
-        shapes += _each_wall(outline_mm)
+        shapes += _each_wall(outline_mm, said_mm={x1 - x0, y1 - y0})
     return shapes
 
 
-def _each_wall(outline_mm: Outline) -> list[Shape]:
+def _each_wall(outline_mm: Outline, said_mm: set[int]) -> list[Shape]:
+    """Return each wall's dimension but of those as long as the whole, which stands there already."""
     turned = outline_mm if signed_area_mm2(outline_mm) > 0 else tuple(reversed(outline_mm))
     shapes: list[Shape] = []
     for start, end in pairwise((*turned, turned[0])):
         length_mm = math.dist(start, end)
-        if length_mm >= LEAST_MM:
+        if length_mm >= LEAST_MM and length_mm not in said_mm:
             right = ((end[1] - start[1]) / length_mm, (start[0] - end[0]) / length_mm)
             shapes += dimension(start, end, (right[0] * OFFSET_MM, right[1] * OFFSET_MM))
     return shapes

@@ -15,7 +15,9 @@ from fleet.drawing.primitives import (
     Stroke,
     Text,
 )
+from fleet.model.geometry import Outline
 from fleet.model.house import Mark, MarkKind, Room
+from fleet.numerics.outlines import bounds_mm
 
 FAN_RADIUS_MM = 520
 HUB_MM = 70
@@ -24,6 +26,7 @@ SILVER_MM = 90
 SILVER_EVERY_MM = 220
 PILLOW_SHARE = 0.2
 LINE_POINTS = 2
+LINES_ASIDE = 1.5
 
 
 def draw_marks(room: Room, *, labelled: bool = True, said: Collection[str] = ()) -> list[Shape]:
@@ -39,7 +42,7 @@ def draw_marks(room: Room, *, labelled: bool = True, said: Collection[str] = ())
         if mark.points_mm:
             shapes += _body(mark)
             if labelled and mark.label not in said:
-                shapes.append(_name(mark))
+                shapes.append(_name(mark, room.outline_mm))
     return shapes
 
 
@@ -93,17 +96,25 @@ def _pillows(outline: tuple[Spot, ...]) -> list[Shape]:
     return [Polyline(((x, y0), (x, y1)), Role.MARK, Stroke.THIN)]
 
 
-def _name(mark: Mark) -> Text:
+def _name(mark: Mark, room_mm: Outline) -> Text:
     points = mark.points_mm
     x = sum(x for x, _ in points) / len(points)
     y = sum(y for _, y in points) / len(points)
     if len(points) == LINE_POINTS:
-        (ax, ay), (bx, by) = points
-        upright = abs(by - ay) > abs(bx - ax)
-        return Text(
-            (x, y), mark.label, Role.MARK, size=Size.SMALL, line=1.4, turned=upright, boxed=True
-        )
+        return _along((x, y), mark, room_mm)
     if len(points) > LINE_POINTS:
         return Text((x, y), mark.label, Role.MARK, size=Size.SMALL)
     below = FAN_RADIUS_MM if mark.kind is MarkKind.FAN else SEAT_RADIUS_MM
     return Text((x, y - below), mark.label, Role.MARK, size=Size.SMALL, line=0.9, boxed=True)
+
+
+def _along(middle: Spot, mark: Mark, room_mm: Outline) -> Text:
+    """Write beside a line on a wall, on the side of the room's middle."""
+    (ax, ay), (bx, by) = mark.points_mm
+    upright = abs(by - ay) > abs(bx - ax)
+    x0, y0, x1, y1 = bounds_mm(room_mm)
+    beyond = (x0 + x1) / 2 > middle[0] if upright else (y0 + y1) / 2 < middle[1]
+    line = LINES_ASIDE if beyond else -LINES_ASIDE
+    return Text(
+        middle, mark.label, Role.MARK, size=Size.SMALL, line=line, turned=upright, boxed=True
+    )

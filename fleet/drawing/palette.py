@@ -85,6 +85,8 @@ def colour_of(role: Role, palette: Palette) -> str:
             return palette.ochre
         case Role.DOOR | Role.MARK | Role.DIMENSION:
             return palette.soft
+        case Role.GRID:
+            return palette.line
         case _:
             return palette.ink
 

@@ -28,6 +28,7 @@ class Role(StrEnum):
     DOORWAY = "area-doorway"
     FOUND = "as-found"
     DIMENSION = "dimension"
+    GRID = "grid"
     TITLE = "title"
     SCALE = "scale"
 

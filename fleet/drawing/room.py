@@ -32,9 +32,9 @@ def draw_room(
     """
     said = {area.label for unit in units for area in unit.line.areas}
     shapes: list[Shape] = []
+    shapes += draw_marks(room, said=said)
     for unit in units:
         shapes += draw_view(unit, room.outline_mm)
-    shapes += draw_marks(room, said=said)
     for unit in units:
         for area in unit.line.areas:
             shapes += draw_area(area, room.doors)
@@ -49,7 +49,7 @@ def draw_room(
 def _finished(room: Room, shapes: list[Shape]) -> Drawing:
     odd = len(room.outline_mm) > RECTANGLE_CORNERS
     inner = bounds_mm(room.outline_mm)
-    box = grown(inner, OFFSET_MM * (2.6 if odd else 1.7))
+    box = grown(inner, OFFSET_MM * (2.5 if odd else 1.5))
     bar = draw_scale_bar((box[0], box[1] + OFFSET_MM * 0.5, inner[2], box[3]))
     return Drawing(room.name, words_last([*shapes, *bar]), box)
 

@@ -40,11 +40,15 @@ def draw_unit(unit: Unit, *, look: bool = False, inside: bool = False) -> list[S
 
 
 def triangle(pose: Pose) -> tuple[Spot, Spot, Spot]:
-    """Return the corners: two on the wall, the third where the unit looks."""
+    """Return the corners: two on the wall, the third where the unit looks.
+
+    A unit turned out of the wall, as in a corner, stands so far off that its base clears the walls.
+    """
     (dx, dy), half = facing(pose), TRIANGLE_MM / 2
-    tip = (pose.x_mm + dx * TRIANGLE_MM, pose.y_mm + dy * TRIANGLE_MM)
-    left = (pose.x_mm - dy * half, pose.y_mm + dx * half)
-    right = (pose.x_mm + dy * half, pose.y_mm - dx * half)
+    off_wall_mm = half * 2 * abs(dx * dy)
+    x, y = pose.x_mm + dx * off_wall_mm, pose.y_mm + dy * off_wall_mm
+    tip = (x + dx * TRIANGLE_MM, y + dy * TRIANGLE_MM)
+    left, right = (x - dy * half, y + dx * half), (x + dy * half, y - dx * half)
     return (left, tip, right)
 
 
@@ -56,7 +60,11 @@ def facing(pose: Pose) -> Spot:
 
 def _label(unit: Unit, role: Role, *, inside: bool) -> list[Shape]:
     pose, (dx, dy) = unit.line.pose, facing(unit.line.pose)
-    away = TRIANGLE_MM + LABEL_GAP_MM if inside else -(WALL_MM * 1.3 + LABEL_GAP_MM)
+    away = (
+        TRIANGLE_MM * (1 + abs(dx * dy)) + LABEL_GAP_MM
+        if inside
+        else -(WALL_MM * 1.3 + LABEL_GAP_MM)
+    )
     spot = (pose.x_mm + dx * away, pose.y_mm + dy * away)
     side = dx if inside else -dx
     up = dy if inside else -dy

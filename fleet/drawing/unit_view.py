@@ -29,9 +29,9 @@ def draw_unit_view(unit: Unit, *, labelled: bool = True) -> Drawing:
     shapes: list[Shape] = [
         Polygon(wedge_in_view(range_mm, half_mdeg), Role.VIEW, Fill.VIEW, Stroke.DASHED)
     ]
-    for metre in range(1, range_mm // MM_PER_M + 1):
+    for metre in range(1, -(-range_mm // MM_PER_M)):
         arc = arc_in_view(metre * MM_PER_M, half_mdeg)
-        shapes.append(Polyline(arc, Role.DIMENSION, Stroke.DIMENSION))
+        shapes.append(Polyline(arc, Role.GRID, Stroke.THIN))
         if labelled:
             words = f"{metre} m"
             shapes.append(Text(arc[-1], words, Role.DIMENSION, Anchor.START, Size.SMALL, inset=0.5))

@@ -1,6 +1,7 @@
 """How far and how wide a unit sees: from what it says of itself, else from its module type."""
 
 import math
+from typing import TypeGuard
 
 import numpy as np
 import shapely
@@ -29,11 +30,16 @@ def view_of(unit: Unit) -> tuple[int, int]:
     range_mm, half_mdeg = _BY_TYPE[unit.line.module_type]
     said = unit.found.capabilities if unit.found else {}
     reach, width = said.get("max_range_mm"), said.get("horizontal_field_of_view_deg")
-    if isinstance(reach, int | float) and reach > 0:
-        range_mm = round(reach)
-    if isinstance(width, int | float) and 0 < width <= 2 * WIDEST_HALF_DEG:
-        half_mdeg = round(width * MDEG_PER_DEG / 2)
+    if _is_figure(reach) and 0 < reach < math.inf:
+        range_mm = max(1, round(reach))
+    if _is_figure(width) and 0 < width <= 2 * WIDEST_HALF_DEG:
+        half_mdeg = max(1, round(width * MDEG_PER_DEG / 2))
     return range_mm, half_mdeg
+
+
+def _is_figure(said: object) -> TypeGuard[float]:
+    """Return whether a capability is a number; Python counts true and false among them."""
+    return isinstance(said, int | float) and not isinstance(said, bool)
 
 
 def arc_in_view(range_mm: float, half_mdeg: int) -> tuple[Spot, ...]:

@@ -56,6 +56,7 @@ class Inventory:
         """Work on an open file; `open_inventory` is the usual way here."""
         self._file = file
         self._clock = clock
+        self._closed = False
 
     def __enter__(self) -> Self:
         """Return the inventory itself."""
@@ -72,7 +73,9 @@ class Inventory:
 
     def close(self) -> None:
         """Close the file and let others write; a second time does nothing."""
-        self._file.close()
+        if not self._closed:
+            self._closed = True
+            self._file.close()
 
     @property
     def path(self) -> Path:
@@ -293,6 +296,7 @@ class Inventory:
                 stands="It is open to read alone.",
                 next_step="Close the other program, then start this one again.",
             )
+        self._refuse_closed()
         with (
             translated(self.path, "Nothing of this was stored."),
             Session(self._file.engine, expire_on_commit=False) as session,
@@ -302,8 +306,19 @@ class Inventory:
 
     @contextmanager
     def _reading(self) -> Iterator[Session]:
+        self._refuse_closed()
         with (
             translated(self.path, "Nothing was changed."),
             Session(self._file.engine) as session,
         ):
             yield session
+
+    def _refuse_closed(self) -> None:
+        """The engine would quietly connect again, without the right to write."""
+        if self._closed:
+            raise InventoryError(
+                "it is closed.",
+                subject=str(self.path),
+                stands="Nothing was changed.",
+                next_step="Open it again.",
+            )

@@ -7,6 +7,7 @@ from sqlalchemy import delete, func, insert, select, update
 from sqlalchemy.orm import Session
 
 from fleet.inventory.belief_tables import PlannedItemRow, SheetRow
+from fleet.inventory.sheets import AS_LEFT
 from fleet.inventory.sites import needed_site
 from fleet.inventory.tables import RoomRow, UnitAreaRow, UnitRow, UnitSettingRow
 from fleet.model.errors import PlanError
@@ -135,9 +136,12 @@ def _refuse_unfit(session: Session, site_id: int, line: PlannedUnit) -> None:
 
 
 def _tell_serial(session: Session, site_id: int, line: PlannedUnit) -> None:
-    """What was left under a label alone belongs to the first serial that the label is given."""
-    session.execute(
-        update(SheetRow)
-        .where(SheetRow.site_id == site_id, SheetRow.label == line.label, SheetRow.serial.is_(None))
-        .values(serial=line.serial)
-    )
+    """What was left under a label alone belongs to the first serial that the label is given.
+
+    Not so where sheets of that serial are known: then another unit had the label at that time.
+    """
+    left = (SheetRow.site_id == site_id, SheetRow.kind == AS_LEFT)
+    known = select(SheetRow.id).where(*left, SheetRow.serial == line.serial).limit(1)
+    if session.scalar(known) is None:
+        nameless = (SheetRow.label == line.label, SheetRow.serial.is_(None))
+        session.execute(update(SheetRow).where(*left, *nameless).values(serial=line.serial))

@@ -122,7 +122,7 @@ def _paint_inside(
             colour.setAlpha(TINT_ALPHA)
             painter.fillPath(path, colour)
         case Fill.WATCH | Fill.IGNORE:
-            _hatch(painter, path, colour, crossed=shape.fill is Fill.IGNORE)
+            paint_hatch(painter, path, colour, crossed=shape.fill is Fill.IGNORE)
         case _:
             pass
     if shape.stroke is not Stroke.NONE:
@@ -130,7 +130,9 @@ def _paint_inside(
         painter.strokePath(path, pen_of(shape.stroke, edge))
 
 
-def _hatch(painter: QPainter, path: QPainterPath, colour: QColor, *, crossed: bool) -> None:
+def paint_hatch(painter: QPainter, path: QPainterPath, colour: QColor, *, crossed: bool) -> None:
+    """Paint a hatch of even lines, whatever the zoom: rising, and falling too where crossed."""
+    colour = QColor(colour)
     colour.setAlpha(HATCH_ALPHA)
     painter.save()
     painter.setClipPath(path, Qt.ClipOperation.IntersectClip)

@@ -34,14 +34,14 @@ class PlacedMark:
 
 
 def laid_out(
-    marks: Sequence[LiveMark], sight: Sight, size: QSizeF, device: QPaintDevice
+    marks: Sequence[LiveMark], sight: Sight, size: QSizeF, surface: QPaintDevice
 ) -> list[PlacedMark]:
     """Return marks with their pixels; words make way for one another and stay on the widget."""
     taken: list[QRectF] = []
     placed: list[PlacedMark] = []
     for mark in marks:
         at = sight.px(mark.at_mm)
-        words = _words_box(mark, at, size, taken, device) if mark.lines else QRectF()
+        words = _words_box(mark, at, size, taken, surface) if mark.lines else QRectF()
         if mark.lines:
             taken.append(words)
         path = tuple(sight.px(point) for point in mark.path_mm)
@@ -59,10 +59,10 @@ def _covers(at: QPointF, path: Sequence[QPointF], spread: float, words: QRectF) 
 
 
 def _words_box(
-    mark: LiveMark, at: QPointF, size: QSizeF, taken: Sequence[QRectF], device: QPaintDevice
+    mark: LiveMark, at: QPointF, size: QSizeF, taken: Sequence[QRectF], surface: QPaintDevice
 ) -> QRectF:
     fonts = (text_font(FIRST_POINTS), text_font(SECOND_POINTS))
-    metrics = [QFontMetricsF(font, device) for font in fonts]
+    metrics = [QFontMetricsF(font, surface) for font in fonts]
     wide = max(m.horizontalAdvance(line) for m, line in zip(metrics, mark.lines, strict=False))
     high = sum(m.height() for m, _ in zip(metrics, mark.lines, strict=False))
     box = QRectF(at.x() + LABEL_GAP_PX, at.y() - metrics[0].height() / 2, wide + 2 * PAD_PX, high)

@@ -76,7 +76,7 @@ def _of_unit(unit: Unit, said: LiveUnit, room: Outline, held_s: HeldFor) -> list
     label, age = unit.line.label, _age(said)
     marks = [_range(unit, range_mm, age, old=old) for range_mm in said.ranges_mm]
     if not said.tracks:
-        lines = ("reported now" if not old else "last report", f"{label} · {age}")
+        lines = ("was reported" if old else "reported", f"{label} · {age}")
         marks += [LiveMark(MarkShape.MOVING, at, old, lines) for at in said.targets_mm]
         return marks
     marks += [LiveMark(MarkShape.RAW, at, old) for at in said.targets_mm]
@@ -86,7 +86,7 @@ def _of_unit(unit: Unit, said: LiveUnit, room: Outline, held_s: HeldFor) -> list
         if track.outside:
             marks.append(_outside(track, room, f"{label} · {second}", old=old))
         else:
-            lines = (_doing(track, held), second)
+            lines = (_doing(track, None if old else held, old=old), second)
             shape = MarkShape.HELD if track.held else MarkShape.MOVING
             marks.append(LiveMark(shape, track.at_mm, old, lines, track.spread_mm, track.trail_mm))
     return marks
@@ -97,16 +97,19 @@ def _age(said: LiveUnit) -> str:
     return f"{age} old" if is_old(said.report_age_s) else age
 
 
-def _doing(track: TrackView, held_s: float | None) -> str:
+def _doing(track: TrackView, held_s: float | None, *, old: bool) -> str:
+    """Say what a body does; of an old report what it did, for nobody knows of now."""
+    was = "was " if old else ""
     if track.held:
-        return "still, held" if held_s is None else f"still, held for {held_s:.0f} s"
+        return f"{was}still, held" if held_s is None else f"still, held for {held_s:.0f} s"
     speed = f"{track.speed_mm_s / 1000:.1f} m/s"
-    return f"walking {speed}" if track.speed_mm_s >= WALKING_MM_S else f"standing {speed}"
+    return f"{was}{'walking' if track.speed_mm_s >= WALKING_MM_S else 'standing'} {speed}"
 
 
 def _outside(track: TrackView, room: Outline, second: str, *, old: bool) -> LiveMark:
     past = _past_m(track.at_mm, room)
-    first = "past the wall" if past is None else f"{past:.1f} m past the wall"
+    where = "past the wall" if past is None else f"{past:.1f} m past the wall"
+    first = f"was {where}" if old else where
     return LiveMark(
         MarkShape.OUTSIDE, track.at_mm, old, (first, second), track.spread_mm, track.trail_mm
     )
@@ -121,7 +124,10 @@ def _past_m(at: Point, room: Outline) -> float | None:
 
 def _range(unit: Unit, range_mm: int, age: str, *, old: bool) -> LiveMark:
     arc = range_arc(unit, range_mm).points_mm
-    lines = (f"{range_mm / 1000:.2f} m from {unit.line.label}", f"distance only · {age}")
+    lines = (
+        f"{'was ' if old else ''}{range_mm / 1000:.2f} m from {unit.line.label}",
+        f"distance only · {age}",
+    )
     return LiveMark(MarkShape.RANGE, arc[len(arc) // 2], old, lines, path_mm=arc)
 
 

@@ -209,6 +209,7 @@ class PlanCanvas(QWidget):
             self._paint_plan(painter, event)
         if self.hasFocus():
             painter.setPen(QColor(colours.blue))
+            painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.drawRect(self.rect().adjusted(0, 0, -1, -1))
         painter.end()
 

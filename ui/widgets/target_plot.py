@@ -4,24 +4,25 @@ from collections import deque
 from typing import Any
 
 import pyqtgraph as pg
-from PySide6.QtCore import QEvent, QPointF, QRectF, Qt
-from PySide6.QtGui import QBrush, QColor, QPainter, QPainterPath, QPen, QPixmap, QPolygonF
-from PySide6.QtWidgets import QGraphicsPathItem, QVBoxLayout, QWidget
+from PySide6.QtCore import QEvent, QPointF, QRectF
+from PySide6.QtGui import QBrush, QColor, QPainter, QPainterPath, QPen, QPolygonF
+from PySide6.QtWidgets import QGraphicsPathItem, QStyleOptionGraphicsItem, QVBoxLayout, QWidget
 
 from fleet.drawing.areas import found_areas, look_of
 from fleet.drawing.palette import Palette, colour_of
 from fleet.drawing.primitives import Fill, Spot
+from fleet.drawing.unit_marks import TRIANGLE_MM
 from fleet.drawing.views import arc_in_view, view_of, wedge_in_view
 from fleet.model.sheets import Area
 from fleet.model.snapshot import LiveUnit
 from fleet.model.units import Unit
 from ui.presenters.words import age_words, is_old
+from ui.widgets.drawing_painter import paint_hatch
 from ui.widgets.theme import colours_now, text_font
 
 MM_PER_M = 1000
 TRAIL_REPORTS = 40
 DOT_PX, TRAIL_PX = 14, 6
-HATCH_PX = 8
 MARGIN_M = 0.35
 _X, _Y = "bottom", "left"
 
@@ -36,6 +37,7 @@ class TargetPlot(QWidget):
         super().__init__(parent)
         self._plot = pg.PlotWidget(self, enableMenu=False)
         self._plot.hideButtons()
+        self._plot.setAntialiasing(True)
         self._plot.setAspectLocked(lock=True)
         self._plot.setMouseEnabled(x=True, y=True)
         layout = QVBoxLayout(self)
@@ -94,8 +96,8 @@ class TargetPlot(QWidget):
         super().changeEvent(event)
 
     def _add_live_items(self) -> None:
-        self._trail_dots = pg.ScatterPlotItem(pxMode=True, size=TRAIL_PX)
-        self._dots = pg.ScatterPlotItem(pxMode=True, size=DOT_PX)
+        self._trail_dots = pg.ScatterPlotItem(pxMode=True, size=TRAIL_PX, symbol="o")
+        self._dots = pg.ScatterPlotItem(pxMode=True, size=DOT_PX, symbol="o")
         self._arc = pg.PlotCurveItem(connect="finite")
         for order, item in enumerate((self._arc, self._trail_dots, self._dots), start=10):
             item.setZValue(order)
@@ -133,29 +135,26 @@ class TargetPlot(QWidget):
         range_mm, half_mdeg = view_of(self._unit)
         blue = QColor(colours.blue)
         self._add_path(wedge_in_view(range_mm, half_mdeg), _pen(blue, dashed=True), _tint(blue))
-        for metre in range(1, range_mm // MM_PER_M + 1):
+        for metre in range(1, -(-range_mm // MM_PER_M)):
             arc = arc_in_view(metre * MM_PER_M, half_mdeg)
-            self._add_path(arc, _pen(QColor(colours.soft), width=0.7), None, closed=False)
+            self._add_path(arc, _pen(QColor(colours.line)), None, closed=False)
             self._add_words(f"{metre} m", arc[-1], colours.soft, (0.0, 0.5))
         for area in found_areas(self._unit):
             self._add_area(area, colours)
+        paper = QBrush(QColor(colours.paper))
+        self._add_path(_triangle(), _pen(QColor(colours.ink), width=1.8), paper)
 
     def _add_area(self, area: Area, colours: Palette) -> None:
         role, fill = look_of(area.kind)
         colour = QColor(colour_of(role, colours))
-        brush = _hatch(fill, colour, self.devicePixelRatioF())
-        self._add_path(area.outline_mm, _pen(colour, width=1.8), brush)
+        self._keep(_Hatched(_path(area.outline_mm), fill, colour))
         corner = (min(x for x, _ in area.outline_mm), max(y for _, y in area.outline_mm))
-        self._add_words(f"{area.label} · {area.kind.value}", corner, colour.name(), (0.0, 0.0))
+        self._add_words(f"{area.label} · {area.kind.value}", corner, colour.name(), (0.0, 1.0))
 
     def _add_path(
         self, points: tuple[Spot, ...], pen: QPen, brush: QBrush | None, *, closed: bool = True
     ) -> None:
-        path = QPainterPath()
-        path.addPolygon(QPolygonF([QPointF(*_metres(point)) for point in points]))
-        if closed:
-            path.closeSubpath()
-        item = QGraphicsPathItem(path)
+        item = QGraphicsPathItem(_path(points, closed=closed))
         item.setPen(pen)
         if brush is not None:
             item.setBrush(brush)
@@ -179,9 +178,9 @@ class TargetPlot(QWidget):
         self._draw_trail(ink)
         targets = [_metres(point) for point in said.sensor_targets_mm] if said else []
         brush = QBrush(QColor(colours.paper) if old else ink)
-        self._dots.setData(pos=targets, pen=QPen(ink, 2.0), brush=brush)
+        self._dots.setData(pos=targets, pen=_pen(ink, width=2.0), brush=brush)
         self._draw_ranges(said, ink, old=old)
-        words = self._head(said).split(" · ", maxsplit=1)[0] + f": {self._doing(said)}"
+        words = f"{self._name}: {_spoken(said)}"
         if words != self.accessibleDescription():
             self.setAccessibleDescription(words)
             self._plot.setAccessibleDescription(words)
@@ -225,6 +224,14 @@ class TargetPlot(QWidget):
         return "nobody reported" if count == 0 else f"{count} target{'s' if count > 1 else ''}"
 
 
+def _path(points: tuple[Spot, ...], *, closed: bool = True) -> QPainterPath:
+    path = QPainterPath()
+    path.addPolygon(QPolygonF([QPointF(*_metres(point)) for point in points]))
+    if closed:
+        path.closeSubpath()
+    return path
+
+
 def _metres(point: Spot) -> Spot:
     return (point[0] / MM_PER_M, point[1] / MM_PER_M)
 
@@ -243,16 +250,40 @@ def _tint(colour: QColor) -> QBrush:
     return QBrush(pale)
 
 
-def _hatch(fill: Fill, colour: QColor, ratio: float) -> QBrush:
-    """Return the hatch of a kind of area."""
-    pixmap = QPixmap(round(HATCH_PX * ratio), round(HATCH_PX * ratio))
-    pixmap.fill(Qt.GlobalColor.transparent)
-    painter = QPainter(pixmap)
-    painter.setPen(QPen(colour, 1.0))
-    side = pixmap.width()
-    if fill in {Fill.WATCH, Fill.IGNORE}:
-        painter.drawLine(0, side, side, 0)
-    if fill is Fill.IGNORE:
-        painter.drawLine(0, 0, side, side)
-    painter.end()
-    return QBrush(pixmap)
+def _spoken(said: LiveUnit | None) -> str:
+    """Return what is reported without figures that change at every report."""
+    if said is None or said.report_age_s is None:
+        return "no report"
+    old = ", old" if is_old(said.report_age_s) else ""
+    bodies, ranges = len(said.sensor_targets_mm), len(said.ranges_mm)
+    if ranges:
+        return f"somebody at a distance{old}"
+    return f"{bodies} reported{old}" if bodies else f"nobody reported{old}"
+
+
+def _triangle() -> tuple[Spot, ...]:
+    return ((-TRIANGLE_MM / 2, 0.0), (0.0, float(TRIANGLE_MM)), (TRIANGLE_MM / 2, 0.0))
+
+
+class _Hatched(QGraphicsPathItem):
+    """An area whose hatch keeps its distance on the screen, however far the view is zoomed."""
+
+    def __init__(self, path: QPainterPath, fill: Fill, colour: QColor) -> None:
+        super().__init__(path)
+        self._fill, self._colour = fill, colour
+        self.setPen(_pen(colour, width=1.8))
+
+    def paint(
+        self,
+        painter: QPainter,
+        option: QStyleOptionGraphicsItem,
+        widget: QWidget | None = None,
+    ) -> None:
+        """Paint the hatch in pixels, then the edge as Qt does."""
+        if self._fill in {Fill.WATCH, Fill.IGNORE}:
+            path = painter.transform().map(self.path())
+            painter.save()
+            painter.resetTransform()
+            paint_hatch(painter, path, self._colour, crossed=self._fill is Fill.IGNORE)
+            painter.restore()
+        super().paint(painter, option, widget)
