@@ -14,6 +14,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     verbs = parser.add_subparsers(dest="site_verb", required=True)
     add = verbs.add_parser("add", help="start a site from a plan file")
     add.add_argument("plan", type=Path, metavar="PLAN", help="plan file, or a house's folder")
+    add.add_argument(  # behind the second word too, where a person writes it
+        "--data", type=Path, default=argparse.SUPPRESS, metavar="DIR", help="the inventory's folder"
+    )
 
 
 def run(arguments: argparse.Namespace) -> int:
