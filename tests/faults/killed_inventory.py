@@ -81,6 +81,7 @@ def main(mode: str, folder: Path) -> None:
         killed = os.WIFSIGNALED(status) and os.WTERMSIG(status) == signal.SIGKILL
         if not killed and status != 0:
             raise SystemExit(f"point {point}: the child ended with {status}")
+    sys.stdout.write(f"{point - 1}\n")
 
 
 def be_killed(work: Callable[[Path, Callable[[str], None]], None], place: Path, point: int) -> None:

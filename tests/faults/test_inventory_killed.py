@@ -93,6 +93,7 @@ def test_a_write_that_returned_stands_and_one_that_did_not_is_whole_or_absent(tm
             assert counted == {what: rows.count(what) + (what == "site-added") for what in COUNTS}
             assert answers(inventory.path, "SELECT count(*) FROM pragma_foreign_key_check") == [0]
             assert len(inventory.open_steps()) == (rows[-1:] == ["step-intended"])
+    print(f"{points} points, nothing lost")  # noqa: T201 - the count tried is to be seen
 
 
 def test_an_upgrade_cut_off_anywhere_leaves_the_old_version_or_the_new_one(tmp_path):
@@ -124,6 +125,7 @@ def test_an_upgrade_cut_off_anywhere_leaves_the_old_version_or_the_new_one(tmp_p
         assert answers(path, "SELECT count(*) FROM kept") == [1]
         assert upgrade.good_backup(path) is not None
     assert seen == {("0001", False), ("0001", True), ("0002", True)}
+    print(f"{points} points, every file whole")  # noqa: T201 - the count tried is to be seen
 
 
 def test_a_first_start_cut_off_anywhere_can_be_done_again(tmp_path):
@@ -134,3 +136,4 @@ def test_a_first_start_cut_off_anywhere_can_be_done_again(tmp_path):
         with open_inventory(tmp_path / str(point), CountingClock()) as inventory:
             inventory.add_site(small_plan())
             assert inventory.plan() == small_plan()
+    print(f"{points} points, every start could be done again")  # noqa: T201 - the count tried is to be seen
