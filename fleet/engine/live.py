@@ -23,6 +23,7 @@ ENOUGH_NUMBERS = 200
 TRAIL_POINTS = 24
 TRAIL_EVERY_S = 0.25
 OUTSIDE_MM = 300.0
+HELD_AFTER_S = 0.5  # five reports missed
 BODY_HEIGHT_MM = 1100  # common practice, no source: what reflects most of somebody who stands
 
 ReportListener = Callable[[str, float, Report], None]
@@ -173,7 +174,7 @@ def _track_view(
         at_mm=at_mm,
         speed_mm_s=round(float(np.hypot(track.smooth_vx_mm_s, track.smooth_vy_mm_s))),
         spread_mm=round(float(max(track.covariance[0], 0.0)) ** 0.5),
-        held=track.held and now_s - track.seen_s > 0.5,  # noqa: PLR2004 - five reports missed
+        held=track.held and now_s - track.seen_s > HELD_AFTER_S,
         outside=past_mm > OUTSIDE_MM,
         trail_mm=trail_mm,
     )

@@ -33,7 +33,7 @@ from fleet.link.connections import (
 from fleet.model.errors import LinkError, UnitError
 
 HTTP_OK = 200
-HTTP_ERRORS = 400
+HTTP_REDIRECTS = 300  # success is 2xx; a redirect is a refusal here, since none is followed
 HTTP_PRECONDITION_FAILED = 412
 HTTP_SERVER_ERRORS = 500
 
@@ -158,7 +158,7 @@ class UnitLink:
                 request.body,
                 subject=self.subject,
             )
-        if answer.status < 300:  # noqa: PLR2004 - success is 2xx, and redirects are not followed
+        if answer.status < HTTP_REDIRECTS:
             return answer
         raise self._refusal(request, answer)
 
