@@ -13,6 +13,7 @@ from fleet.model.findings import Finding, RoomResult
 from fleet.model.geometry import Point
 from fleet.model.house import HousePlan, Signature
 from fleet.model.journal import Change, OpenStep
+from fleet.model.meeting import Expected, LockedUnit
 from fleet.model.units import Reading, Sighting, Unit
 
 
@@ -71,6 +72,13 @@ class LiveUnit:
         sensor_targets_mm: the same in the unit's own view.
         ranges_mm: distances of a unit that reports no place.
         tracks: followed bodies.
+        way: how its reports come: "event stream", "long poll", "WebSocket", "MQTT", "polled"; "" for none.
+        reports_per_s: how many really arrive each house second.
+        parts_age_s: a report that is put together from parts: age of each part by its name.
+        occupied: what the unit itself says of presence; None while it didn't.
+        areas_occupied: area id → occupied, by the unit itself.
+        readings: everything else that it says now, by its own name: value and unit as words.
+        odd: reports that couldn't be used, by reason.
     """
 
     serial: str
@@ -82,6 +90,13 @@ class LiveUnit:
     sensor_targets_mm: tuple[Point, ...] = ()
     ranges_mm: tuple[int, ...] = ()
     tracks: tuple[TrackView, ...] = ()
+    way: str = ""
+    reports_per_s: float = 0.0
+    parts_age_s: Mapping[str, float] = field(default_factory=dict)
+    occupied: bool | None = None
+    areas_occupied: Mapping[str, bool] = field(default_factory=dict)
+    readings: Mapping[str, str] = field(default_factory=dict)
+    odd: Mapping[str, int] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,6 +149,9 @@ class HouseState:
         doubtful: steps of an apply that was cut off.
         read_only: another program holds the inventory.
         troubles: what went wrong with units that were heard, a sentence each.
+        expected: every unit of the schedule, and every other that was heard, with how far it was met.
+        locked: units that want a password.
+        security: what is weak about the ways into units, a sentence each.
     """
 
     plan: HousePlan
@@ -148,6 +166,9 @@ class HouseState:
     doubtful: tuple[OpenStep, ...] = ()
     read_only: bool = False
     troubles: tuple[str, ...] = ()
+    expected: tuple[Expected, ...] = ()
+    locked: tuple[LockedUnit, ...] = ()
+    security: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,12 +17,16 @@ class Sighting:
         url: where its description lies.
         heard_at: when, house time UTC.
         host: the `.local` name that the unit advertises as its own; "" where none was heard.
+        service_type: what it was advertised under, for example "_wot._tcp"; "" for none.
+        txt: keys of its TXT record in lower case with their values as text.
     """
 
     name: str
     url: str
     heard_at: datetime
     host: str = ""
+    service_type: str = ""
+    txt: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +44,7 @@ class Reading:
         read_at: when, house time UTC.
         missing: what a unit should say and this one doesn't, in words.
         complaints: what is odd about its description, in words.
+        access: how it lets people in, in words: "open", "password over http", ...; "" while unknown.
     """
 
     serial: str
@@ -53,6 +58,7 @@ class Reading:
     other: Mapping[str, str] = field(default_factory=dict)
     missing: tuple[str, ...] = ()
     complaints: tuple[str, ...] = ()
+    access: str = ""
 
 
 @dataclass(frozen=True, slots=True)

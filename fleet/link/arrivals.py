@@ -1,0 +1,19 @@
+"""What arrives from a unit that is watched, whichever way it comes."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True, slots=True)
+class Arrival:
+    """One value that came.
+
+    Attributes:
+        data: JSON as it came, or as it was put together.
+        id: what to send as Last-Event-ID to go on after it; "" where the way has none.
+        part_ages_s: a value that was put together from parts: the age of each at that moment, s.
+    """
+
+    data: bytes
+    id: str = ""
+    part_ages_s: Mapping[str, float] = field(default_factory=dict)
