@@ -22,11 +22,3 @@ class CredentialSource(Protocol):
 
     def credential_for(self, key: str) -> Credential | None:
         """Return what is kept under a key (a description's id, or its origin), or None."""
-
-
-class NoCredentials:
-    """A source that knows none."""
-
-    def credential_for(self, key: str) -> Credential | None:
-        """Return None."""
-        return None
