@@ -114,6 +114,8 @@ class SightingRow(Table):
     url: Mapped[str]
     host: Mapped[str]
     heard_at: Mapped[datetime]
+    service_type: Mapped[str]
+    txt: Mapped[Any]
 
 
 class ReadingRow(Table):
@@ -134,6 +136,7 @@ class ReadingRow(Table):
     other: Mapped[Any]
     missing: Mapped[Any]
     complaints: Mapped[Any]
+    access: Mapped[str]
 
 
 class TickRow(Table):

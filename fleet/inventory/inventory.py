@@ -16,7 +16,7 @@ from typing import Any, Self
 
 from sqlalchemy.orm import Session
 
-from fleet.inventory import journal, lines, marks, sheets, sites, steps
+from fleet.inventory import access, journal, lines, marks, sheets, sites, steps
 from fleet.inventory.marks import Tick
 from fleet.inventory.opening import OpenFile, open_file, translated
 from fleet.inventory.rebuilding import rebuilt_plan
@@ -26,6 +26,7 @@ from fleet.model.clock import Clock, to_rfc3339
 from fleet.model.errors import InventoryError
 from fleet.model.house import HousePlan, PlannedUnit, Signature
 from fleet.model.journal import JournalRow, OpenStep, StepState, WriteStep
+from fleet.model.meeting import Pin
 from fleet.model.sheets import Sheet, Value
 from fleet.model.units import Reading, Sighting
 from fleet.shipped import migrations
@@ -200,6 +201,40 @@ class Inventory:
         """Return serial → the sheet that it was left with last, this visit or before, and when."""
         with self._reading() as session:
             return sheets.latest_left(session)
+
+    # How units are reached
+
+    def pin_for(self, key: str) -> Pin | None:
+        """Return the certificate that is trusted under a key, or None."""
+        with self._reading() as session:
+            return access.pin_of(session, key)
+
+    def keep(self, pin: Pin) -> None:
+        """Trust a certificate from now on."""
+        with self._writing() as session:
+            access.put_pin(session, pin)
+            self._account(session, "certificate-trusted", pin.key, {"sha256": pin.sha256})
+
+    def forget_pin(self, key: str, *, why: str, by: str) -> None:
+        """Trust the certificate under a key no longer; the next one seen is trusted."""
+        with self._writing() as session:
+            access.drop_pin(session, key)
+            self._account(session, "certificate-forgotten", key, {"why": why, "by": by})
+
+    def save_broker(self, url: str) -> None:
+        """Keep a broker of the current site.
+
+        Raises:
+            PlanError: there is no site yet.
+        """
+        with self._writing() as session:
+            access.put_broker(session, url, self._clock.now())
+            self._account(session, "broker-added", url, {})
+
+    def brokers(self) -> tuple[str, ...]:
+        """Return the brokers of the current site."""
+        with self._reading() as session:
+            return access.broker_urls(session)
 
     # What people did, and what was shown
 

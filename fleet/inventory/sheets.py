@@ -56,6 +56,7 @@ def add_reading(session: Session, reading: Reading) -> None:
             other=reading.other,
             missing=reading.missing,
             complaints=reading.complaints,
+            access=reading.access,
         )
     )
 
@@ -114,6 +115,7 @@ def put_sighting(session: Session, serial: str, sighting: Sighting) -> None:
         session.add(row)
     row.name, row.url = sighting.name, sighting.url
     row.host, row.heard_at = sighting.host, sighting.heard_at
+    row.service_type, row.txt = sighting.service_type, sighting.txt
 
 
 def all_sightings(session: Session) -> Mapping[str, Sighting]:
@@ -123,7 +125,12 @@ def all_sightings(session: Session) -> Mapping[str, Sighting]:
         .where(of_site(SightingRow.site_id, current_site_id(session)))
         .order_by(SightingRow.serial)
     )
-    return {row.serial: Sighting(row.name, row.url, row.heard_at, row.host) for row in rows}
+    return {
+        row.serial: Sighting(
+            row.name, row.url, row.heard_at, row.host, row.service_type, dict(row.txt)
+        )
+        for row in rows
+    }
 
 
 def _gathered(rows: Iterable[tuple[int, str, Value]]) -> dict[int, dict[str, Value]]:
@@ -146,4 +153,5 @@ def _reading_of(row: ReadingRow, sheet: Sheet) -> Reading:
         other=row.other,
         missing=msgspec.convert(row.missing, tuple[str, ...]),
         complaints=msgspec.convert(row.complaints, tuple[str, ...]),
+        access=row.access,
     )

@@ -23,6 +23,7 @@ from fleet.inventory.inventory import Inventory, open_inventory
 from fleet.inventory.opening import open_file
 from fleet.model.house import Signature
 from fleet.model.journal import StepState
+from fleet.model.meeting import Pin
 from fleet.shipped import migrations
 from tests.inventories import NOON, CountingClock, line, reading, sighting, small_plan, step
 
@@ -45,6 +46,8 @@ def writes(inventory: Inventory) -> Iterator[tuple[str, Callable[[], object]]]:
         "step-concluded",
         lambda: inventory.conclude(inventory.open_steps()[0].key, StepState.DONE, "read back"),
     )
+    yield "certificate-trusted", lambda: inventory.keep(Pin("urn:uuid:1", "ab" * 32, NOON))
+    yield "broker-added", lambda: inventory.save_broker("mqtt://192.0.2.1:1883")
     yield "site-added", lambda: inventory.add_site(small_plan("Second Lodge"))
     yield "site-chosen", lambda: inventory.choose_site("Second Lodge")
 

@@ -28,15 +28,19 @@ COUNTS = {
     "step-intended": "SELECT count(*) FROM step",
     "step-concluded": "SELECT count(*) FROM step WHERE settled_at IS NOT NULL",
     "site-added": "SELECT count(*) FROM site",
+    "certificate-trusted": "SELECT count(*) FROM certificate_pin",
+    "broker-added": "SELECT count(*) FROM broker",
 }
 
-NEXT_VERSION = '''
+NEWEST = upgrade.versions(migrations())[0]
+NEXT = f"{int(NEWEST) + 1:04}"
+NEXT_VERSION = f'''
 """A next version, for tests: a table more and a row in it."""
 
 import sqlalchemy as sa
 from alembic import op
 
-revision, down_revision, branch_labels, depends_on = "0002", "0001", None, None
+revision, down_revision, branch_labels, depends_on = "{NEXT}", "{NEWEST}", None, None
 
 
 def upgrade() -> None:
@@ -62,7 +66,7 @@ def kill_everywhere(mode, folder) -> int:
 
 def scripts_with_a_next_version(folder):
     shutil.copytree(migrations(), folder, ignore=shutil.ignore_patterns("__pycache__"))
-    (folder / "versions" / "0002_next.py").write_text(NEXT_VERSION, encoding="utf-8")
+    (folder / "versions" / f"{NEXT}_next.py").write_text(NEXT_VERSION, encoding="utf-8")
     return folder
 
 
@@ -108,14 +112,14 @@ def test_an_upgrade_cut_off_anywhere_leaves_the_old_version_or_the_new_one(tmp_p
         path = place / "inventory.sqlite3"
         (version,) = answers(path, "SELECT version_num FROM alembic_version")
         tables = answers(path, "SELECT count(*) FROM sqlite_master WHERE name = 'kept'")
-        assert (version, tables) in [("0001", [0]), ("0002", [1])]
-        backups = list(place.glob("inventory-0001-*.sqlite3"))
+        assert (version, tables) in [(NEWEST, [0]), (NEXT, [1])]
+        backups = list(place.glob(f"inventory-{NEWEST}-*.sqlite3"))
         for backup in backups:
             assert answers(backup, "PRAGMA quick_check", "SELECT name FROM site") == [
                 "ok",
                 "Test Lodge",
             ]
-        assert backups or version == "0001"
+        assert backups or version == NEWEST
         seen.add((version, bool(backups)))
         file = open_file(place, CountingClock(), scripts)
         inventory = Inventory(file, CountingClock())
@@ -124,7 +128,7 @@ def test_an_upgrade_cut_off_anywhere_leaves_the_old_version_or_the_new_one(tmp_p
         inventory.close()
         assert answers(path, "SELECT count(*) FROM kept") == [1]
         assert upgrade.good_backup(path) is not None
-    assert seen == {("0001", False), ("0001", True), ("0002", True)}
+    assert seen == {(NEWEST, False), (NEWEST, True), (NEXT, True)}
     print(f"{points} points, every file whole")  # noqa: T201 - the count tried is to be seen
 
 

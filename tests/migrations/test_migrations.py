@@ -10,7 +10,7 @@ from alembic.migration import MigrationContext
 from sqlalchemy import inspect
 
 from fleet.inventory import upgrade
-from fleet.inventory.belief_tables import Table
+from fleet.inventory.access_tables import Table
 from fleet.inventory.inventory import open_inventory
 from fleet.inventory.sqlite import writing_engine
 from fleet.model.journal import StepState
