@@ -5,7 +5,9 @@ called comes from its type; a member without a type goes by the unit's own name.
 """
 
 import math
+import re
 from collections.abc import Mapping
+from fractions import Fraction
 from typing import Any
 
 from jsonschema import Draft7Validator
@@ -16,11 +18,12 @@ from fleet.description.documents import Json, as_object, as_texts
 from fleet.description.schemas import members_of, types_of
 from fleet.description.texts import plain_text
 from fleet.description.things import Affordance
-from fleet.description.units import leading_type, sign_of
-from fleet.description.vocabulary import label_of
+from fleet.description.units import Scale, factor_of, leading_type, sign_of
+from fleet.description.vocabulary import FACTOR, label_of
 from fleet.model.errors import PlanError
 
 _MOST_WORDS = 60
+_HALF = re.compile("[\ud800-\udfff]")  # half a surrogate pair is no UTF-8
 
 
 def check_value(affordance: Affordance, value: Json, subject: str) -> None:
@@ -34,7 +37,7 @@ def check_value(affordance: Affordance, value: Json, subject: str) -> None:
     Raises:
         PlanError: the schema rules the value out; the first reason is in the message.
     """
-    reason = _not_finite(value) or _reason(affordance, value)
+    reason = _no_json(value) or _reason(affordance, value)
     if reason:
         raise PlanError(
             f"{reason}.",
@@ -67,13 +70,13 @@ def _unlikeliness(errors: list[ValidationError]) -> tuple[bool, int]:
 
 def _in_words(error: ValidationError, affordance: Affordance) -> str:
     schema = _schema(error)
-    sign = sign_of(schema.get("unit"))
+    sign, times = sign_of(schema.get("unit")), factor_of(schema.get(FACTOR))
     phrase = _PHRASES.get(str(error.validator), "{label} {value} isn't what the unit takes")
     required = as_object(members_of(schema).get(_missing(error)))
     return phrase.format(
         label=_label(schema, [str(step) for step in error.path], affordance),
-        value=_shown(error.instance, sign),
-        limit=_shown(error.validator_value, sign),
+        value=_shown(error.instance, sign, times),
+        limit=_shown(error.validator_value, sign, times),
         count=_count(error.instance),
         most=error.validator_value,
         missing=_label(required, [_missing(error)], affordance),
@@ -120,29 +123,33 @@ def _held(error: ValidationError) -> dict[str, Json]:
     return error.instance if isinstance(error.instance, dict) else {}
 
 
-def _shown(value: object, sign: str) -> str:
+def _shown(value: object, sign: str, times: Fraction) -> str:
+    """Word a value as the unit means it: a number times its factor, with its unit."""
     if isinstance(value, list):
         return ", ".join(plain_text(str(entry), 24) for entry in value[:12])
-    words = plain_text(str(value), _MOST_WORDS)
-    number = isinstance(value, int | float) and not isinstance(value, bool)
-    return f"{words} {sign}" if number and sign else words
+    if not isinstance(value, int | float) or isinstance(value, bool):
+        return plain_text(str(value), _MOST_WORDS)
+    words = plain_text(str(Scale(times).to_ours(value)), _MOST_WORDS)
+    return f"{words} {sign}" if sign else words
 
 
 def _count(value: object) -> int:
     return len(value) if isinstance(value, str | list) else 0
 
 
-def _not_finite(value: Json) -> str:
-    """Return a reason if a number in the value is none that JSON can carry."""
+def _no_json(value: Json) -> str:
+    """Return a reason if a number or a text in the value is none that JSON can carry."""
     level = [value]
     while level:
         if any(isinstance(held, float) and not math.isfinite(held) for held in level):
             return "a number isn't finite"
+        if any(isinstance(held, str) and _HALF.search(held) for held in level):
+            return "a text holds half a character"
         level = [entry for held in level for entry in _entries(held)]
     return ""
 
 
 def _entries(held: Json) -> list[Json]:
     if isinstance(held, dict):
-        return [*held.values()]
+        return [*held, *held.values()]
     return held if isinstance(held, list) else []

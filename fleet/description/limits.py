@@ -37,6 +37,30 @@ MAX_COMPLAINTS = 32
 MAX_PATTERN_CHARS = 128
 """The longest regular expression of a schema that is checked here."""
 
+MAX_FACTOR = 1e9
+"""The largest `pres:factor`, and the largest divisor: nanometres would be one."""
+
+MAX_WORDS = 64
+"""Words of one schema that mean something to us."""
+
+MAX_WORD_CHARS = 64
+"""The longest such word."""
+
+MAX_PARTS = 256
+"""Parts of one property that is put together: 30 areas of 8 numbers each are 240."""
+
+MAX_POINTER_CHARS = 256
+"""The longest JSON pointer to where a part goes."""
+
+MAX_LIST_PLACES = 64
+"""Entries of a list that is put together."""
+
+MAX_SAID = 2000
+"""Single values of one property that are worded; the rest are counted."""
+
+MAX_SAID_CHARS = 2000
+"""The longest such value in words: a text is kept at length here, and cut where it is shown."""
+
 MAX_TEXT_CHARS = 200
 """The longest text of a unit that is shown to a person."""
 
@@ -55,11 +79,26 @@ MAX_EVENT_BYTES = 128 * 1024
 MAX_RETRY_DIGITS = 9
 """Digits of the longest reconnection time, ms, that is believed: eleven days."""
 
+MAX_VERTICES = 256
+"""Corners of one area."""
+
 MAX_PLACE_MM = 100_000
 """How far off a target may be: a report from 100 m away is no presence radar's."""
+
+MAX_ANGLE_MDEG = 360_000
+"""How far to either side a target's bearing may be written: -90° and 270° are the same."""
 
 MAX_SPEED_MM_S = 100_000
 """How fast a target may be: 100 m/s."""
 
 MAX_REPORT_NUMBER = 2**53 - 1
 """The largest report number that every JSON parser carries exactly."""
+
+MAX_TOPIC_BYTES = 1024
+"""The longest topic of a broker; the protocol allows 65,535, and nobody names a unit at such length."""
+
+MAX_PLACEHOLDERS = 64
+"""Placeholders of one unit profile."""
+
+MAX_PLACEHOLDER_CHARS = 200
+"""The longest value that a unit may put into a placeholder."""

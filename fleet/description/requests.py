@@ -2,7 +2,9 @@
 
 1. A value is checked against the unit's schema first; what it rules out is never sent.
 2. An address is expanded (RFC 6570) and then held against the description's origin once more.
-3. A form that asks for If-Match gets the tag of what was read, and a strong one: a weak tag never
+3. What goes by a broker is no request; see `fleet.description.publications`. A WebSocket is watched
+   by the request that opens it.
+4. A form that asks for If-Match gets the tag of what was read, and a strong one: a weak tag never
    matches (RFC 9110 §13.1.1), so the write could only fail.
 """
 
@@ -17,7 +19,13 @@ from uritemplate import URITemplate
 from fleet.description.checking import check_value
 from fleet.description.documents import Json
 from fleet.description.forms import Form
-from fleet.description.origins import Place, on_own_origin, origin_of
+from fleet.description.origins import (
+    Place,
+    is_http,
+    is_same_origin,
+    is_socket,
+    on_own_http_origin,
+)
 from fleet.description.things import Affordance, Thing
 from fleet.model.errors import PlanError, UnitError
 
@@ -54,9 +62,9 @@ def read_request(
         variables: values of the address' variables; the schema's defaults fill the rest.
 
     Raises:
-        PlanError: the property can't be read.
+        PlanError: the property can't be read, or not by a request.
     """
-    form = _form(thing, affordance, "readproperty", "read")
+    form = _http_form(thing, affordance, "readproperty", "read")
     return Request(form.method, _url(thing, affordance, form, variables), _accepting(form))
 
 
@@ -70,15 +78,15 @@ def write_request(thing: Thing, affordance: Affordance, value: Json, etag: str |
         etag: the ETag of the value that was read before, or None where the unit gave none.
 
     Raises:
-        PlanError: the property can't be written, the schema rules the value out, or it wasn't read.
+        PlanError: the property can't be written, or not by a request, or the schema rules the value out.
         UnitError: the unit asks for If-Match and gives no strong tag.
     """
-    form = _form(thing, affordance, "writeproperty", "written")
+    form = _http_form(thing, affordance, "writeproperty", "written")
     check_value(affordance, value, thing.subject)
     headers = {**_accepting(form), "Content-Type": form.content_type}
     if form.if_match:
         headers["If-Match"] = _strong_tag(etag, thing, affordance)
-    body = _body(form, value, thing, affordance)
+    body = body_of(form, value, thing, affordance)
     return Request(form.method, _url(thing, affordance, form, None), headers, body)
 
 
@@ -93,7 +101,7 @@ def invoke_request(thing: Thing, affordance: Affordance, argument: Json | bytes 
     Raises:
         PlanError: the action can't be invoked, or its schema rules the input out.
     """
-    form = _form(thing, affordance, "invokeaction", "invoked")
+    form = _http_form(thing, affordance, "invokeaction", "invoked")
     url, headers = _url(thing, affordance, form, None), _accepting(form)
     if argument is None and not affordance.schema.get("required"):
         return Request(form.method, url, headers)
@@ -101,7 +109,7 @@ def invoke_request(thing: Thing, affordance: Affordance, argument: Json | bytes 
     if not isinstance(argument, bytes):
         check_value(affordance, argument, thing.subject)
     headers = {**headers, "Content-Type": form.content_type}
-    return Request(form.method, url, headers, _body(form, argument, thing, affordance))
+    return Request(form.method, url, headers, body_of(form, argument, thing, affordance))
 
 
 def observe_request(thing: Thing, affordance: Affordance, last_event_id: str = "") -> Request:
@@ -112,11 +120,17 @@ def observe_request(thing: Thing, affordance: Affordance, last_event_id: str = "
         affordance: one of its properties or events.
         last_event_id: of the event stream before, "" to begin anew.
 
+    Returns:
+        The request of an event stream, a long poll or a plain read; its address is ws or wss where a
+        WebSocket is to be opened.
+
     Raises:
-        PlanError: it can't be watched.
+        PlanError: it can't be watched, or not by a request.
     """
     op = "subscribeevent" if affordance.kind == "event" else "observeproperty"
-    form = _form(thing, affordance, op, "watched")
+    form = needed_form(thing, affordance, op, "watched")
+    if not is_socket(form.url):
+        form = _hold_http(thing, affordance, form)
     url = _url(thing, affordance, form, None)
     if form.subprotocol != "sse":
         return Request(form.method, url, _accepting(form))
@@ -139,7 +153,7 @@ def status_request(thing: Thing, invoked: Request, location: str, method: str = 
         UnitError: the location is no http address.
     """
     try:
-        url, _ = on_own_origin(urljoin(invoked.url, location), Place(thing.url))
+        url = on_own_http_origin(urljoin(invoked.url, location), Place(thing.url))
     except ValueError as broken:
         raise UnitError(
             "it began the action, but the address of its status is none.",
@@ -150,7 +164,12 @@ def status_request(thing: Thing, invoked: Request, location: str, method: str = 
     return Request(method, url, {"Accept": f"application/json, {_PROBLEM}"})
 
 
-def _form(thing: Thing, affordance: Affordance, op: str, done: str) -> Form:
+def needed_form(thing: Thing, affordance: Affordance, op: str, done: str) -> Form:
+    """Return the best form for an operation.
+
+    Raises:
+        PlanError: the description has none; `done` is the word for what can't be.
+    """
     form = affordance.form(op)
     if form is None:
         raise PlanError(
@@ -161,13 +180,28 @@ def _form(thing: Thing, affordance: Affordance, op: str, done: str) -> Form:
     return form
 
 
+def _http_form(thing: Thing, affordance: Affordance, op: str, done: str) -> Form:
+    return _hold_http(thing, affordance, needed_form(thing, affordance, op, done))
+
+
+def _hold_http(thing: Thing, affordance: Affordance, form: Form) -> Form:
+    if is_http(form.url):
+        return form
+    raise PlanError(
+        f"its {affordance.name} goes by a broker, not by a request.",
+        subject=thing.subject,
+        stands="Nothing was sent.",
+        next_step="Name the broker, so that the unit is spoken to through it.",
+    )
+
+
 def _url(
     thing: Thing, affordance: Affordance, form: Form, variables: Mapping[str, str | int] | None
 ) -> str:
     defaults = {name: schema.get("default") for name, schema in affordance.variables.items()}
     given = {name: value for name, value in defaults.items() if isinstance(value, str | int)}
     url = str(URITemplate(form.url).expand({**given, **(variables or {})}))
-    if origin_of(url) != origin_of(thing.url):
+    if not is_same_origin(url, thing.url):
         raise PlanError("an address led away from the unit.", subject=thing.subject)
     return url
 
@@ -187,7 +221,12 @@ def _strong_tag(etag: str | None, thing: Thing, affordance: Affordance) -> str:
     )
 
 
-def _body(form: Form, value: Json | bytes, thing: Thing, affordance: Affordance) -> bytes:
+def body_of(form: Form, value: Json | bytes, thing: Thing, affordance: Affordance) -> bytes:
+    """Return a value as a form wants it written.
+
+    Raises:
+        PlanError: it can't be written so.
+    """
     media = form.content_type.partition(";")[0].lower()
     if isinstance(value, bytes) and media == _OCTETS:
         return value

@@ -5,7 +5,9 @@
 2. `@type` and `unit` are expanded on the way, so everything later finds fields by their IRI.
 3. A pattern is kept only where matching it can't take long: no groups, few repeats. What isn't
    checked here the unit checks itself.
-4. An empty `oneOf` (some servers write one for every property) would refuse everything; it goes.
+4. Our own terms (`pres:factor`, `pres:words`, `pres:absent`) are copied under their full names; how
+   they are used stands in `meanings` and `assembly`.
+5. An empty `oneOf` (some servers write one for every property) would refuse everything; it goes.
 """
 
 import re
@@ -13,9 +15,9 @@ from collections.abc import Callable, Mapping, Sequence
 
 from fleet.description.documents import Json, as_array, as_object, as_texts
 from fleet.description.expansion import Prefixes
-from fleet.description.limits import MAX_PATTERN_CHARS
+from fleet.description.limits import MAX_FACTOR, MAX_PATTERN_CHARS, MAX_WORD_CHARS, MAX_WORDS
 from fleet.description.units import leading_type, scale_of, sign_of
-from fleet.description.vocabulary import label_of
+from fleet.description.vocabulary import ABSENT, FACTOR, WORDS, label_of
 
 Schema = Mapping[str, Json]
 """A data schema of which only sound keywords are left."""
@@ -42,6 +44,7 @@ def copy_schema(raw: Mapping[str, Json], prefixes: Prefixes, note: Note) -> dict
     schema.update({key: raw[key] for key in ("const", "default") if key in raw})
     for key in _SOUND.keys() & raw.keys() - schema.keys():
         note(f"the schema keyword {key} has a value that can't be used")
+    _copy_own_terms(raw, schema, prefixes, note)
     _copy_types(raw, schema, prefixes, note)
     _copy_inner(raw, schema, prefixes, note)
     return schema
@@ -74,6 +77,18 @@ def branches_of(schema: Schema) -> Sequence[dict[str, Json]]:
 def is_number(value: Json) -> bool:
     """Say whether a JSON value is a number; true and false are none."""
     return isinstance(value, int | float) and not isinstance(value, bool)
+
+
+def _copy_own_terms(
+    raw: Mapping[str, Json], schema: dict[str, Json], prefixes: Prefixes, note: Note
+) -> None:
+    for key, value in raw.items():
+        term = prefixes.expand(key)
+        sound = _SOUND_OWN.get(term)
+        if sound is not None and sound(value):
+            schema[term] = value
+        elif sound is not None:
+            note(f"the schema's {label_of(term)} has a value that can't be used")
 
 
 def _copy_types(
@@ -136,6 +151,19 @@ def _is_array_of_texts(value: Json) -> bool:
     return isinstance(value, list) and len(as_texts(value)) == len(value)
 
 
+def _is_factor(value: Json) -> bool:
+    if not isinstance(value, int | float) or isinstance(value, bool):
+        return False
+    return 1 / MAX_FACTOR <= abs(value) <= MAX_FACTOR
+
+
+def _is_words(value: Json) -> bool:
+    if not isinstance(value, dict) or not 0 < len(value) <= MAX_WORDS:
+        return False
+    short = all(len(word) <= MAX_WORD_CHARS for word in value)
+    return short and all(isinstance(ours, bool | int | float | str) for ours in value.values())
+
+
 def _is_quick_pattern(value: Json) -> bool:
     if not isinstance(value, str) or len(value) > MAX_PATTERN_CHARS:
         return False
@@ -167,4 +195,10 @@ _SOUND: Mapping[str, Callable[[Json], bool]] = {
     "title": _is_text,
     "format": _is_text,
     "contentEncoding": _is_text,
+}
+
+_SOUND_OWN: Mapping[str, Callable[[Json], bool]] = {
+    FACTOR: _is_factor,
+    WORDS: _is_words,
+    ABSENT: _is_words,  # members and plain values as well
 }

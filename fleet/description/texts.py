@@ -11,6 +11,7 @@ from fleet.description.limits import MAX_TEXT_CHARS
 _REMOVED_CATEGORIES = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
 _MARKUP = str.maketrans({"<": "‹", ">": "›"})
 _MAX_MARKS_IN_A_ROW = 2
+_MOST_EXACT = 2**53 - 1  # the largest integer that JSON carries exactly everywhere (RFC 8259 §6)
 
 
 def plain_text(text: str, limit: int = MAX_TEXT_CHARS) -> str:
@@ -25,6 +26,12 @@ def plain_text(text: str, limit: int = MAX_TEXT_CHARS) -> str:
     kept = "".join(_without_marks_in_a_row(spaced))
     line = " ".join(kept.split()).translate(_MARKUP)
     return line if len(line) <= limit else line[: limit - 1].rstrip() + "…"
+
+
+def plain_number(number: int | float) -> int | str:
+    """Return a finite number as an integer that any program keeps exactly, else in words."""
+    whole = round(number)
+    return whole if abs(whole) <= _MOST_EXACT else plain_text(f"{number:.6g}")
 
 
 def _without_marks_in_a_row(text: str) -> list[str]:

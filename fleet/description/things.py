@@ -4,11 +4,12 @@
    goes, and what is wrong with it is kept as complaints in sentences.
 2. A property is described by its own object, an action by `input` and `output`, an event by `data`.
 3. Nothing in a `Thing` points away from the unit: every form lies on the description's origin.
-4. Names and titles are made safe to show on the way in; no request is built from them.
+4. A property that is put together from others (`pres:parts`) has parts instead of forms; see `parts`.
+5. Names and titles are made safe to show on the way in; no request is built from them.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import islice
 
 from jsonschema import Draft7Validator
@@ -19,6 +20,7 @@ from fleet.description.expansion import Prefixes, read_prefixes
 from fleet.description.forms import Form, Surroundings, read_forms
 from fleet.description.limits import MAX_AFFORDANCES, MAX_COMPLAINTS
 from fleet.description.origins import Place, on_own_origin
+from fleet.description.parts import Part, has_parts, read_parts, schema_with_parts
 from fleet.description.schemas import Note, Schema, copy_schema
 from fleet.description.security import SecurityOption, read_security
 from fleet.description.texts import plain_text
@@ -42,6 +44,7 @@ class Affordance:
         output: an action's output schema.
         variables: schemas of the URI template's variables.
         observable: the description offers to report changes.
+        parts: what a property is put together from; () for one with forms of its own.
     """
 
     name: str
@@ -52,6 +55,7 @@ class Affordance:
     output: Schema = field(default_factory=dict)
     variables: Mapping[str, Schema] = field(default_factory=dict)
     observable: bool = False
+    parts: tuple[Part, ...] = ()
 
     def form(self, op: str) -> Form | None:
         """Return the best form for an operation, or None where there is none."""
@@ -107,6 +111,7 @@ def read_thing(
     url: str,
     *,
     own_names: frozenset[str] = frozenset(),
+    brokers: frozenset[str] = frozenset(),
     td_schema: Mapping[str, Json] | None = None,
     require_unit: bool = True,
 ) -> Thing:
@@ -114,8 +119,10 @@ def read_thing(
 
     Args:
         raw: the bytes as they came.
-        url: where they came from, http or https; every request will go to its origin.
+        url: where they came from, http or https, or a broker's with the unit's own prefix of topics;
+            every request will go to its origin.
         own_names: host names that the unit itself advertised (`unit-5.local`).
+        brokers: "host:port" of brokers that a person named; forms at any other are left out.
         td_schema: the official schema of TD 1.1; what fails it becomes complaints.
         require_unit: refuse a description that isn't a `pres:PresenceUnit`.
 
@@ -132,11 +139,13 @@ def read_thing(
     if require_unit and PRESENCE_UNIT not in types:
         raise _refusal("its description doesn't say that it is a presence unit.", url)
     _hold_number_of_affordances(document, url)
-    around = _surroundings(document, url, own_names, prefixes, notes.add)
+    place = Place(url, "", _lower(own_names), frozenset(name.lower() for name in brokers))
+    around = _surroundings(document, place, prefixes, notes.add)
     found = {
         kind: _read_affordances(document.get(key), kind, around, notes.add)
         for kind, key in _KINDS.items()
     }
+    found["property"] |= _put_together(document, found["property"], prefixes, notes.add)
     for origin in _origins_left(found):
         notes.add(f"forms point to {origin}; their paths are tried on the unit itself")
     return Thing(
@@ -155,11 +164,35 @@ def read_thing(
 def complaints_of(document: Json, td_schema: Mapping[str, Json]) -> tuple[str, ...]:
     """Return what the official schema has against a description, a sentence each."""
     checker = Draft7Validator(td_schema, registry=Registry())
-    errors = islice(checker.iter_errors(document), MAX_COMPLAINTS // 2)
+    errors = islice(checker.iter_errors(_with_forms(document)), MAX_COMPLAINTS // 2)
     return tuple(
         plain_text(f"at /{'/'.join(str(step) for step in error.path)}: {error.message[:200]}")
         for error in errors
     )
+
+
+def _with_forms(document: Json) -> Json:
+    """Return a description whose properties all have forms, as TD 1.1 wants.
+
+    One that is put together from parts has none, nor has one whose value is stated (`stated`).
+    """
+    held = as_object(document)
+    prefixes = read_prefixes(held.get("@context"))
+    given: dict[str, Json] = {
+        name: {"forms": [{"href": ""}], **as_object(raw)}
+        for name, raw in as_object(held.get("properties")).items()
+        if has_parts(as_object(raw), prefixes) or _is_stated(as_object(raw))
+    }
+    return (
+        {**held, "properties": {**as_object(held.get("properties")), **given}}
+        if given
+        else document
+    )
+
+
+def _is_stated(schema: dict[str, Json]) -> bool:
+    members = as_object(schema.get("properties")).values()
+    return "const" in schema or (bool(members) and all(_is_stated(as_object(m)) for m in members))
 
 
 class _Notes:
@@ -182,18 +215,21 @@ def _origins_left(found: Mapping[str, Mapping[str, Affordance]]) -> list[str]:
 
 
 def _surroundings(
-    document: dict[str, Json], url: str, own_names: frozenset[str], prefixes: Prefixes, note: Note
+    document: dict[str, Json], place: Place, prefixes: Prefixes, note: Note
 ) -> Surroundings:
-    own = frozenset(name.lower().rstrip(".") for name in own_names)
     base = document.get("base")
-    place = Place(url, base if isinstance(base, str) else "", own)
+    based = replace(place, base=base) if isinstance(base, str) else place
     try:
-        on_own_origin("", place)
+        on_own_origin("", based)
     except ValueError:
-        note("its base is no http address; the description's own address is used")
-        place = Place(url, "", own)
+        note("its base is no address to be used; the description's own address is used")
+        based = place
     definitions = as_object(document.get("securityDefinitions"))
-    return Surroundings(place, prefixes, definitions, document.get("security"))
+    return Surroundings(based, prefixes, definitions, document.get("security"))
+
+
+def _lower(own_names: frozenset[str]) -> frozenset[str]:
+    return frozenset(name.lower().rstrip(".") for name in own_names)
 
 
 def _read_affordances(
@@ -207,6 +243,39 @@ def _read_affordances(
         else:
             note(f"the {kind} {name!r} can't be read")
     return found
+
+
+def _put_together(
+    document: dict[str, Json], found: Mapping[str, Affordance], prefixes: Prefixes, note: Note
+) -> dict[str, Affordance]:
+    """Return the properties that have parts, with them."""
+    raws: dict[str, dict[str, Json]] = {}
+    for own_name, raw in as_object(document.get("properties")).items():
+        if isinstance(raw, dict):
+            raws.setdefault(plain_text(own_name), raw)
+    wholes = [name for name in found if has_parts(raws[name], prefixes)]
+    known = {name: one.schema for name, one in found.items() if name not in wholes and one.forms}
+    return {
+        name: _whole(found[name], raws[name], known, prefixes, _named(name, note))
+        for name in wholes
+    }
+
+
+def _whole(
+    affordance: Affordance,
+    raw: dict[str, Json],
+    known: Mapping[str, Schema],
+    prefixes: Prefixes,
+    note: Note,
+) -> Affordance:
+    parts = read_parts(raw, known, prefixes, note)
+    if not parts:
+        note("it has no part that it could be put together from")
+        return affordance
+    if affordance.forms:
+        note("it has parts and forms; the parts are used")
+    schema = schema_with_parts(affordance.schema, parts, known)
+    return replace(affordance, parts=parts, schema=schema, forms=(), observable=True)
 
 
 def _named(name: str, note: Note) -> Note:
@@ -223,7 +292,7 @@ def _read_affordance(
         kind=kind,
         types=around.prefixes.expand_all(raw.get("@type")),
         schema=copy_schema(described, around.prefixes, note),
-        forms=read_forms(as_array(forms), _default_ops(kind, raw), around, note),
+        forms=_allowed(read_forms(as_array(forms), _default_ops(kind, raw), around, note), raw),
         output=copy_schema(as_object(raw.get("output")), around.prefixes, note),
         variables={
             variable: copy_schema(as_object(schema), around.prefixes, note)
@@ -231,6 +300,13 @@ def _read_affordance(
         },
         observable=raw.get("observable") is True,
     )
+
+
+def _allowed(forms: tuple[Form, ...], raw: dict[str, Json]) -> tuple[Form, ...]:
+    """Leave out forms for what the value isn't open to: some servers offer to write everything."""
+    closed = {"readOnly": "writeproperty", "writeOnly": "readproperty"}
+    shut = {op for key, op in closed.items() if raw.get(key) is True}
+    return tuple(form for form in forms if form.op not in shut)
 
 
 def _default_ops(kind: str, raw: dict[str, Json]) -> tuple[str, ...]:

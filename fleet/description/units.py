@@ -1,7 +1,8 @@
 """Units of measure: a unit's numbers into our integers and back, exactly.
 
 A schema names its unit by a QUDT IRI (`qunit:CentiM`) or by the common sign (`cm`). Each conversion is
-`ours = factor × theirs + offset` in fractions; rounding happens once, at the end.
+`ours = factor × theirs + offset` in fractions; rounding happens once, at the end. A `pres:factor` comes
+first: their number × factor is in the schema's unit (tenths of a degree: unit "deg", factor 0.1).
 """
 
 import math
@@ -10,10 +11,13 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from fleet.description.documents import Json
+from fleet.description.texts import plain_text
 from fleet.description.vocabulary import FRACTIONAL, OUR_UNITS, PRES
 
 _QUDT = "http://qudt.org/vocab/unit/"
+_MOST_CHARS = 40
 _ZERO = Fraction(0)
+_FLOATS_END = 2**1023
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +59,7 @@ _MEASURES: Mapping[str, _Measure] = {
     "Hz": _Measure("rate", Fraction(1)),
     "/min": _Measure("rate", Fraction(1, 60)),
     "%": _Measure("ratio", Fraction(1, 100)),
+    "‰": _Measure("ratio", Fraction(1, 1000)),
     "ppm": _Measure("ratio", Fraction(1, 1_000_000)),
     "1": _Measure("ratio", Fraction(1)),
     "dBm": _Measure("signal", Fraction(1)),
@@ -87,6 +92,8 @@ _SIGNS: Mapping[str, str] = {
     "HZ": "Hz",
     "PER-MIN": "/min",
     "PERCENT": "%",
+    "PERCENT_RH": "%",
+    "PERMILLE": "‰",
     "PPM": "ppm",
     "UNITLESS": "1",
     "DeciB_M": "dBm",
@@ -117,7 +124,7 @@ class Scale:
         if self.same and (isinstance(value, int) or not self.whole):
             return value
         exact = Fraction(value) * self.factor + self.offset
-        return round(exact) if self.whole else float(exact)
+        return round(exact) if self.whole else _written(exact)
 
     def to_theirs(
         self, value: int | float, step: int | float | None, *, whole: bool
@@ -135,35 +142,55 @@ class Scale:
         grid = Fraction(str(step)) if step else Fraction(1)
         if step or whole:
             exact = round(exact / grid) * grid
-        return int(exact) if exact.denominator == 1 else float(exact)
+        return int(exact) if exact.denominator == 1 else _written(exact)
+
+
+def _written(exact: Fraction) -> int | float:
+    """Return a fraction as a number; beyond a float's end it is whole anyway."""
+    return float(exact) if abs(exact) < _FLOATS_END else round(exact)
 
 
 UNCHANGED = Scale()
 
 
 def sign_of(unit: Json) -> str:
-    """Return the common sign of a schema's unit ("mm" for `qunit:MilliM`); unknown ones as they are."""
+    """Return the common sign of a schema's unit ("mm" for `qunit:MilliM`), an unknown one safe to show."""
     name = unit.removeprefix(_QUDT) if isinstance(unit, str) else ""
-    return _SIGNS.get(name, name)
+    return _SIGNS.get(name) or plain_text(name, _MOST_CHARS)
 
 
-def scale_of(type_iri: str, unit: Json) -> Scale | None:
+def scale_of(type_iri: str, unit: Json, factor: Json = None) -> Scale | None:
     """Return how a typed value in `unit` becomes ours, or None where there is no way.
 
-    A schema without a unit is taken to speak ours; a type of no unit stays as it is.
+    Args:
+        type_iri: a type of ours, or "".
+        unit: the schema's; one without is taken to speak ours.
+        factor: what a number is multiplied by to be in `unit` (`pres:factor`), None for nothing.
+
+    A type of no unit stays as it is, but for the factor.
     """
+    times = factor_of(factor)
     ours = OUR_UNITS.get(type_iri)
     if ours is None:
-        return UNCHANGED
+        return Scale(times)
     whole = type_iri not in FRACTIONAL
     sign = sign_of(unit)
     if sign in {"", ours}:
-        return Scale(whole=whole)
+        return Scale(times, whole=whole)
     theirs, target = _MEASURES.get(sign), _MEASURES[ours]
     if theirs is None or theirs.quantity != target.quantity:
         return None
-    factor = theirs.factor / target.factor
-    return Scale(factor, (theirs.offset - target.offset) / target.factor, whole)
+    return Scale(
+        times * theirs.factor / target.factor,
+        (theirs.offset - target.offset) / target.factor,
+        whole,
+    )
+
+
+def factor_of(factor: Json) -> Fraction:
+    """Return a `pres:factor` as it is written: 0.1 is a tenth, not the nearest binary number."""
+    sound = isinstance(factor, int | float) and not isinstance(factor, bool)
+    return Fraction(str(factor)) if sound else Fraction(1)
 
 
 def leading_type(types: frozenset[str]) -> str:

@@ -6,6 +6,8 @@ The vocabulary is our own. Names of properties are the unit's; these IRIs are wh
 import re
 from collections.abc import Mapping
 
+from fleet.description.texts import plain_text
+
 PRES = "https://walkdown.example/presence#"
 
 PRESENCE_UNIT = PRES + "PresenceUnit"
@@ -23,6 +25,8 @@ ILLUMINANCE = PRES + "Illuminance"
 TEMPERATURE = PRES + "Temperature"
 SIGNAL_STRENGTH = PRES + "SignalStrength"
 SUPPLY_VOLTAGE = PRES + "SupplyVoltage"
+HUMIDITY = PRES + "Humidity"
+MOTION = PRES + "Motion"  # a passive-infrared input: a flag
 FIRMWARE_INSTALLATION = PRES + "FirmwareInstallation"
 IDENTIFY = PRES + "Identify"
 RESTART = PRES + "Restart"
@@ -79,11 +83,16 @@ AREA_LABEL = PRES + "AreaLabel"
 AREA_KIND = PRES + "AreaKind"
 SENSOR_X = PRES + "SensorX"
 SENSOR_Y = PRES + "SensorY"
+AREA_X_START = PRES + "AreaXStart"
+AREA_X_END = PRES + "AreaXEnd"
+AREA_Y_START = PRES + "AreaYStart"
+AREA_Y_END = PRES + "AreaYEnd"
 SAMPLE_TIME = PRES + "SampleTime"
 REPORT_NUMBER = PRES + "ReportNumber"
 TARGET_RANGE = PRES + "TargetRange"
 RADIAL_SPEED = PRES + "RadialSpeed"
 TARGET_ID = PRES + "TargetId"
+TARGET_ANGLE = PRES + "TargetAngle"  # from the unit's y to its right
 ANY_OCCUPANCY = PRES + "AnyOccupancy"
 AREA_OCCUPANCY = PRES + "AreaOccupancy"
 TARGET_COUNT = PRES + "TargetCount"
@@ -93,6 +102,24 @@ QUALITY = PRES + "Quality"
 CONCURRENCY = PRES + "concurrency"
 """The form's own term: `if-match` says that a write needs the tag of what it replaces."""
 
+POLL_EVERY = PRES + "pollEvery"
+"""The form's own term: how often, ms, a unit that is polled wants to be asked."""
+
+FACTOR = PRES + "factor"
+"""A schema's own term: what a number is multiplied by to be in the schema's `unit`."""
+
+WORDS = PRES + "words"
+"""A schema's own term: the unit's words or numbers, as text, each with what it means to us."""
+
+ABSENT = PRES + "absent"
+"""The own term of a list entry's schema: members with values that mean that no entry is there."""
+
+PARTS = PRES + "parts"
+"""A property's own term: which other properties it is put together from, and where each goes."""
+
+AREA_EDGES = (AREA_X_START, AREA_X_END, AREA_Y_START, AREA_Y_END)
+"""The types of an area that is four numbers."""
+
 OUR_UNITS: Mapping[str, str] = {
     MAX_RANGE: "mm",
     COORDINATE_RESOLUTION: "mm",
@@ -101,6 +128,11 @@ OUR_UNITS: Mapping[str, str] = {
     SENSOR_X: "mm",
     SENSOR_Y: "mm",
     TARGET_RANGE: "mm",
+    TARGET_ANGLE: "mdeg",
+    AREA_X_START: "mm",
+    AREA_X_END: "mm",
+    AREA_Y_START: "mm",
+    AREA_Y_END: "mm",
     RADIAL_SPEED: "mm/s",
     HOLD_TIME: "s",
     SENSITIVITY: "%",
@@ -112,6 +144,7 @@ OUR_UNITS: Mapping[str, str] = {
     TEMPERATURE: "m°C",
     SIGNAL_STRENGTH: "dBm",
     SUPPLY_VOLTAGE: "mV",
+    HUMIDITY: "‰",
 }
 """The unit that we hold a typed value in; a type that isn't here is a count, a word or a flag."""
 
@@ -122,5 +155,5 @@ _WORD_START = re.compile(r"(?<=[a-z0-9])(?=[A-Z])")
 
 
 def label_of(type_iri: str) -> str:
-    """Return a type of ours in words: `…#HoldTime` is "hold time"."""
-    return _WORD_START.sub(" ", type_iri.removeprefix(PRES)).lower()
+    """Return a type of ours in words, safe to show: `…#HoldTime` is "hold time"."""
+    return plain_text(_WORD_START.sub(" ", type_iri.removeprefix(PRES)).lower())

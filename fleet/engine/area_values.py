@@ -1,13 +1,15 @@
 """A unit's area set as areas in mm, and areas back into the value that the unit takes.
 
 Id, label, kind and coordinates are found by their types; `areas`, `shape`, `min`, `max` and `vertices` keep
-these names within an area set.
+these names within an area set. A unit whose areas are four numbers each is `edge_areas`' matter.
 """
 
 from collections.abc import Mapping, Sequence
 
 from fleet.description.documents import Json, as_array, as_object
+from fleet.description.limits import MAX_AREAS, MAX_PLACE_MM, MAX_REPORT_NUMBER, MAX_VERTICES
 from fleet.description.schemas import Schema, is_number, members_of, types_of
+from fleet.description.texts import plain_text
 from fleet.description.units import UNCHANGED, leading_type, scale_of
 from fleet.description.vocabulary import (
     AREA_ID,
@@ -17,19 +19,19 @@ from fleet.description.vocabulary import (
     SENSOR_X,
     SENSOR_Y,
 )
+from fleet.engine.edge_areas import AREAS, edge_area_entries, edge_areas_from, has_edges
 from fleet.jobs.areas import rectangle
 from fleet.model.geometry import Outline, Point
 from fleet.model.sheets import Area, AreaKind
 
-AREAS = "areas"
-
 
 def areas_from(schema: Schema, value: Json) -> tuple[Area, ...]:
     """Return the areas of a unit's area set; what is no area is left out."""
+    if has_edges(schema):
+        return edge_areas_from(schema, value)
     names = _names(schema)
-    read = [
-        _area(as_object(entry), names, schema) for entry in as_array(as_object(value).get(AREAS))
-    ]
+    held = as_array(as_object(value).get(AREAS))
+    read = [_area(as_object(entry), names, schema) for entry in held[:MAX_AREAS]]
     return tuple(area for area in read if area is not None)
 
 
@@ -37,8 +39,8 @@ def revision_from(schema: Schema, value: Json) -> int | None:
     """Return the revision of a unit's area set, None where it doesn't say."""
     for name, member in members_of(schema).items():
         said = as_object(value).get(name)
-        if REVISION in types_of(member) and isinstance(said, int) and not isinstance(said, bool):
-            return said
+        if REVISION in types_of(member) and is_number(said) and isinstance(said, int):
+            return said if 0 <= said <= MAX_REPORT_NUMBER else None
     return None
 
 
@@ -49,12 +51,17 @@ def area_set_value(schema: Schema, current: Json, areas: Sequence[Area]) -> Json
         schema: the property's.
         current: what the unit holds; members that aren't read-only are kept.
         areas: outlines in the unit's view, mm.
+
+    Raises:
+        PlanError: the unit can't hold such areas.
     """
     kept = {
         name: said
         for name, said in as_object(current).items()
         if not as_object(as_object(schema.get("properties")).get(name)).get("readOnly")
     }
+    if has_edges(schema):
+        return kept | {AREAS: edge_area_entries(schema, current, areas)}
     names = _names(schema)
     return kept | {AREAS: [_entry(area, names, schema) for area in areas]}
 
@@ -75,18 +82,24 @@ def _area(entry: dict[str, Json], names: Mapping[str, str], schema: Schema) -> A
     key = entry.get(names.get(AREA_ID, "id"))
     kind = entry.get(names.get(AREA_KIND, "kind"), AreaKind.WATCH.value)
     outline = _outline(entry, schema)
-    if not isinstance(key, str | int) or kind not in set(AreaKind) or not outline:
+    if not isinstance(key, str | int) or not _is_kind(kind) or not outline:
         return None
     label = entry.get(names.get(AREA_LABEL, "label"), key)
-    return Area(str(key), str(label), AreaKind(str(kind)), outline)
+    return Area(plain_text(str(key)), plain_text(str(label)), AreaKind(str(kind)), outline)
+
+
+def _is_kind(kind: Json) -> bool:
+    return isinstance(kind, str) and kind in set(AreaKind)
 
 
 def _outline(entry: dict[str, Json], schema: Schema) -> Outline:
     low, high = _point(entry.get("min"), schema), _point(entry.get("max"), schema)
     if low and high:
         return rectangle(low, high)
-    points = [_point(vertex, schema) for vertex in as_array(entry.get("vertices"))]
-    return tuple(point for point in points if point) if all(points) else ()
+    corners = as_array(entry.get("vertices"))
+    points = [_point(vertex, schema) for vertex in corners[: MAX_VERTICES + 1]]
+    sound = all(points) and len(points) <= MAX_VERTICES
+    return tuple(point for point in points if point) if sound else ()
 
 
 def _point(value: Json, schema: Schema) -> Point | None:
@@ -94,7 +107,8 @@ def _point(value: Json, schema: Schema) -> Point | None:
     x, y = held.get("x"), held.get("y")
     if not (is_number(x) and is_number(y)):
         return None
-    return _ours(x, SENSOR_X, schema), _ours(y, SENSOR_Y, schema)
+    point = _ours(x, SENSOR_X, schema), _ours(y, SENSOR_Y, schema)
+    return point if max(map(abs, point)) <= MAX_PLACE_MM else None
 
 
 def _ours(value: Json, type_iri: str, schema: Schema) -> int:

@@ -6,6 +6,7 @@ Members are found by their type, never by name; one without a type of ours keeps
 from collections.abc import Mapping
 
 from fleet.description.documents import Json
+from fleet.description.texts import plain_number, plain_text
 from fleet.description.things import Affordance
 from fleet.description.values import fields, with_fields
 from fleet.description.vocabulary import (
@@ -31,14 +32,16 @@ TYPES: Mapping[str, str] = {name: type_iri for type_iri, name in NAMES.items()}
 
 
 def settings_items(affordance: Affordance, value: Json) -> Sheet:
-    """Return a settings value as items of a sheet, in our units; what is no plain value is left out."""
+    """Return a settings value as items of a sheet; what is no plain value is left out."""
     items: dict[str, Value] = {}
     for member, said in fields(affordance.schema, value).items():
-        key = PREFIX + NAMES.get(member, member.removeprefix(PRES))
-        if isinstance(said, bool | str):
+        key = PREFIX + NAMES.get(member, plain_text(member.removeprefix(PRES)))
+        if isinstance(said, str):
+            items[key] = plain_text(said)
+        elif isinstance(said, bool):
             items[key] = said
         elif isinstance(said, int | float):
-            items[key] = round(said)
+            items[key] = plain_number(said)
     return items
 
 

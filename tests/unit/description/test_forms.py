@@ -60,7 +60,7 @@ def test_an_advertised_name_counts_as_own_where_scheme_and_port_agree():
     ("form", "reason"),
     [
         ({}, "it has no address"),
-        ({"href": "mqtt://b.example/x"}, "no http address"),
+        ({"href": "mqtt://b.example/x"}, "nobody named the broker b.example:1883"),
         ({"href": "file:///etc/passwd"}, "no http address"),
         ({"href": "http://[bad/x"}, "Invalid IPv6"),
         ({"href": "http://a.example:99999/x"}, "Port out of range"),

@@ -101,7 +101,7 @@ def test_actions_and_events_have_their_own_schemas_and_defaults():
 def test_a_base_that_is_no_http_address_is_not_used():
     unit = with_property({"forms": [{"href": "x"}]}, base="ftp://a.example/")
     assert unit.properties["p"].form("readproperty").url == "http://192.0.2.7:8080/x"
-    assert "its base is no http address" in unit.complaints[0]
+    assert "its base is no address to be used" in unit.complaints[0]
 
 
 def test_complaints_of_a_sound_description_are_none():

@@ -1,0 +1,214 @@
+"""A property that is put together from others, and taken apart again. No unit is converted here.
+
+1. Every value stays as the unit has it: the schema of the whole is made of the parts' own (`parts`), so
+   whoever reads the whole converts by it.
+2. A list keeps the place of every entry: one that isn't there is null, so that an entry can be written
+   back to where it came from.
+3. A list entry isn't there while its `when` isn't met or isn't known, while it holds what `pres:absent`
+   lists (members deeper down are written "min/x"), or while a member that makes its place (x, y, range,
+   angle, an edge of an area) is missing.
+4. Taken apart, a null entry becomes what `pres:absent` lists, or nothing to write where there is no such
+   thing. Only what differs from what stands is returned. What has no part is refused.
+"""
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from enum import Enum
+
+from fleet.description import vocabulary as pres
+from fleet.description.documents import Json, as_object
+from fleet.description.meanings import meaning_of
+from fleet.description.parts import Part, Pointer, is_place
+from fleet.description.schemas import Schema, members_of, types_of
+from fleet.description.texts import plain_text
+from fleet.description.things import Affordance
+from fleet.model.errors import PlanError
+
+PLACE_TYPES = frozenset(
+    {pres.SENSOR_X, pres.SENSOR_Y, pres.TARGET_RANGE, pres.TARGET_ANGLE, *pres.AREA_EDGES}
+)
+"""Types of the members without which a list entry is nowhere."""
+
+
+_OF_32_BITS = 1e-6
+
+
+class EntryStands(Enum):
+    """How a list entry that is put together stands."""
+
+    HERE = "here"
+    NOT_THERE = "not there"
+    INCOMPLETE = "incomplete"
+
+
+def put_together(affordance: Affordance, values: Mapping[str, Json]) -> Json:
+    """Return the value of a property with parts.
+
+    Args:
+        affordance: the property.
+        values: by the parts' names (and those of their conditions), as they were read; what wasn't read
+            is missing.
+    """
+    gone = {
+        entry
+        for entry, parts in entries_of(affordance).items()
+        if entry_stands(affordance, entry, parts, values) is not EntryStands.HERE
+    }
+    whole: Json = None
+    for part in affordance.parts:
+        if part.entry in gone:
+            whole = _with(whole, part.entry, None)
+        elif part.name in values:
+            whole = _with(whole, part.at, values[part.name])
+    return whole
+
+
+def taken_apart(
+    affordance: Affordance, value: Json, standing: Mapping[str, Json]
+) -> dict[str, Json]:
+    """Return what to write to which part, in the parts' order; what stands already is left out.
+
+    Args:
+        affordance: the property.
+        value: the whole, in the unit's own members and units.
+        standing: by the parts' names, as they were read.
+
+    Raises:
+        PlanError: something in the value has no part that it could go to.
+    """
+    _refuse_homeless(affordance, value)
+    changes: dict[str, Json] = {}
+    for part in affordance.parts:
+        found, wanted = _wanted(affordance, part, value)
+        if found and not (part.name in standing and same(standing[part.name], wanted)):
+            changes[part.name] = wanted
+    return changes
+
+
+def names_needed(affordance: Affordance) -> tuple[str, ...]:
+    """Return the names of all parts and of the properties in their conditions, each once."""
+    counts = (part.count for part in affordance.parts if part.count)
+    return tuple(dict.fromkeys([*counts, *(part.name for part in affordance.parts)]))
+
+
+def entries_of(affordance: Affordance) -> dict[Pointer, list[Part]]:
+    """Return the parts of each list entry."""
+    found: dict[Pointer, list[Part]] = {}
+    for part in affordance.parts:
+        if part.entry:
+            found.setdefault(part.entry, []).append(part)
+    return found
+
+
+def entry_stands(
+    affordance: Affordance, entry: Pointer, parts: Sequence[Part], values: Mapping[str, Json]
+) -> EntryStands:
+    """Say whether a list entry is there, by these values."""
+    if not all(condition_met(part, values) for part in parts):
+        return EntryStands.NOT_THERE
+    held = {member_of(part): values[part.name] for part in parts if part.name in values}
+    absent = as_object(schema_at(affordance.schema, entry).get(pres.ABSENT))
+    if absent and all(name in held and same(held[name], said) for name, said in absent.items()):
+        return EntryStands.NOT_THERE
+    missing = any(values.get(part.name) is None for part in place_parts(affordance, parts))
+    return EntryStands.INCOMPLETE if missing else EntryStands.HERE
+
+
+def condition_met(part: Part, values: Mapping[str, Json]) -> bool:
+    """Say whether a part's list entry stands by its condition; one that isn't known isn't met."""
+    if not part.count:
+        return True
+    count = meaning_of("", part.count_schema).ours(values.get(part.count))
+    return isinstance(count, int | float) and count >= part.at_least
+
+
+def place_parts(affordance: Affordance, parts: Sequence[Part]) -> list[Part]:
+    """Return those of an entry's parts that make its place."""
+    return [part for part in parts if types_of(schema_at(affordance.schema, part.at)) & PLACE_TYPES]
+
+
+def schema_at(schema: Schema, at: Pointer) -> Schema:
+    """Return the schema of what stands at a place; an empty one where nothing is described."""
+    for step in at:
+        inner = schema.get("items") if is_place(step) else members_of(schema).get(step)
+        schema = as_object(inner)
+    return schema
+
+
+def member_of(part: Part) -> str:
+    """Return where a part stands within its list entry."""
+    return "/".join(part.at[len(part.entry) :])
+
+
+def same(one: Json, other: Json) -> bool:
+    """Say whether two values are the same; 1 and 1.0 are, 1 and true aren't.
+
+    Numbers with a fraction may differ in the seventh digit: many units hold them in 32 bits.
+    """
+    if isinstance(one, bool) or isinstance(other, bool):
+        return one is other
+    if isinstance(one, float) and isinstance(other, int | float):
+        return math.isclose(one, other, rel_tol=_OF_32_BITS)
+    if isinstance(other, float) and isinstance(one, int):
+        return math.isclose(one, other, rel_tol=_OF_32_BITS)
+    return one == other
+
+
+def _with(whole: Json, at: Pointer, value: Json) -> Json:
+    """Return the whole with a value at a place."""
+    if not at:
+        return value
+    step, rest = at[0], at[1:]
+    if is_place(step):
+        listed = whole if isinstance(whole, list) else []
+        longer = [*listed, *[None] * (int(step) + 1 - len(listed))]
+        longer[int(step)] = _with(longer[int(step)], rest, value)
+        return longer
+    held = as_object(whole)
+    return {**held, step: _with(held.get(step), rest, value)}
+
+
+def _wanted(affordance: Affordance, part: Part, value: Json) -> tuple[bool, Json]:
+    """Return whether the value says something for a part, and what."""
+    entry_found, entry = _at(value, part.entry)
+    if part.entry and entry_found and entry is None:
+        absent = as_object(schema_at(affordance.schema, part.entry).get(pres.ABSENT))
+        return member_of(part) in absent, absent.get(member_of(part))
+    return _at(value, part.at)
+
+
+def _at(value: Json, at: Pointer) -> tuple[bool, Json]:
+    for step in at:
+        if isinstance(value, list) and is_place(step) and int(step) < len(value):
+            value = value[int(step)]
+        elif isinstance(value, dict) and step in value:
+            value = value[step]
+        else:
+            return False, None
+    return True, value
+
+
+def _refuse_homeless(affordance: Affordance, value: Json) -> None:
+    homes = {part.at for part in affordance.parts}
+    homeless = next((at for at in _leaves(value, (), homes) if at not in homes), None)
+    if homeless is None:
+        return
+    raise PlanError(
+        f"{affordance.name} has no part for {plain_text('/'.join(homeless) or 'the whole', 60)}.",
+        stands="Nothing was sent.",
+        next_step="Leave it out; the unit can't hold it.",
+    )
+
+
+def _leaves(value: Json, at: Pointer, homes: set[Pointer]) -> Iterator[Pointer]:
+    """Go through where values stand, not into a part's own value; what is null says nothing."""
+    if at in homes:
+        return
+    if isinstance(value, dict):
+        for name, inner in value.items():
+            yield from _leaves(inner, (*at, name), homes)
+    elif isinstance(value, list):
+        for index, inner in enumerate(value):
+            yield from _leaves(inner, (*at, str(index)), homes)
+    elif value is not None:
+        yield at
