@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,3 +18,11 @@ class Arrival:
     data: bytes
     id: str = ""
     part_ages_s: Mapping[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class ReadValue:
+    """A property's value as it was read, with its tag (ETag) where the unit gave one."""
+
+    value: Any
+    etag: str | None

@@ -1,93 +1,205 @@
-"""One HTTP client for the visit: how many connections, how long each wait, how large each answer.
+"""The HTTP clients of a visit: how each request goes out and how much of its answer is read.
 
 Rules that hold for every request to a unit:
 
 1. Every wait has an end: connecting, the next bytes, the whole of a plain answer. A stream has no total
    limit, only one for silence.
-2. Every answer has a size limit, checked while it arrives.
-3. No redirect is followed: a unit speaks for its own origin alone.
+2. Every answer has a size limit, checked while it arrives, and comes unpacked: what is packed all the
+   same is refused, so that a small answer can't become a large one.
+3. No redirect is followed, and the connection itself is held to the unit's place (`fleet.link.routes`).
 4. No proxy and no cookies: units are on the local network and know nobody.
+5. What changes something goes over a connection of its own. The client library quietly sends a PUT again
+   when a connection that it kept open turns out to be closed; the second would be told 412 for what the
+   first one did.
+6. Errors keep nothing of the client library's own: its exceptions hold headers and addresses, and so
+   passwords and keys.
 """
 
 import asyncio
-from collections.abc import Mapping
+from collections.abc import AsyncIterator, Mapping
+from contextlib import asynccontextmanager
 from dataclasses import dataclass
 from urllib.parse import urlsplit
 
 import aiohttp
 
+from fleet.description.requests import Request
+from fleet.link.limits import Limits
+from fleet.link.pinning import Pinning
+from fleet.link.routes import (
+    ROUTE,
+    AddressMovedError,
+    HeldConnector,
+    HeldResolver,
+    Route,
+    WanderedError,
+)
 from fleet.model.errors import LinkError, PlanError, UnitError
 
-CONNECT_S = 3.0
-SILENCE_S = 5.0
-WHOLE_S = 10.0
-STREAM_SILENCE_S = 15.0
-LARGEST_ANSWER_BYTES = 1 << 20
-UNITS_AT_ONCE = 32
+CLIENT_ERRORS = (aiohttp.ClientError, TimeoutError, OSError)
 WELL_KNOWN_PATH = "/.well-known/wot"  # W3C WoT Discovery, Recommendation of 5 December 2023
+_NEVER_SENT = (aiohttp.ClientConnectorError, aiohttp.ConnectionTimeoutError, WanderedError)
+_CHUNK_BYTES = 1 << 14
+_UNPACKED = frozenset({"", "identity"})
 
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """What a unit answered: status, headers in lower case, and the whole body."""
+    """What a unit answered: status, headers in lower case, the whole body.
+
+    Attributes:
+        challenges: each WWW-Authenticate header of its own.
+    """
 
     status: int
     headers: Mapping[str, str]
     body: bytes
+    challenges: tuple[str, ...] = ()
 
 
-def open_session() -> aiohttp.ClientSession:
-    """Return the client session of a visit; the caller closes it. Call it in the running loop."""
-    connector = aiohttp.TCPConnector(limit=0, force_close=False)
-    timeout = aiohttp.ClientTimeout(total=WHOLE_S, connect=CONNECT_S, sock_read=SILENCE_S)
-    return aiohttp.ClientSession(
-        connector=connector, timeout=timeout, cookie_jar=aiohttp.DummyCookieJar(), trust_env=False
-    )
+@dataclass(frozen=True, slots=True)
+class Waits:
+    """How long an exchange may take.
 
-
-async def exchange(
-    session: aiohttp.ClientSession,
-    method: str,
-    url: str,
-    headers: Mapping[str, str],
-    body: bytes | None,
-    *,
-    subject: str,
-) -> Answer:
-    """Send one request and read the whole answer.
-
-    Args:
-        session: the visit's session.
-        method, url, headers, body: the request.
-        subject: the unit, for messages.
-
-    Raises:
-        LinkError: the unit can't be reached or stopped answering.
-        UnitError: the answer is too large.
+    Attributes:
+        client: the client library's own limits.
+        begin_s: until the answer begins; None leaves it to those.
     """
-    try:
-        async with session.request(
-            method, url, headers=dict(headers), data=body, allow_redirects=False
-        ) as response:
-            content = await _read_bounded(response, subject)
-            lowered = {name.lower(): value for name, value in response.headers.items()}
-            return Answer(response.status, lowered, content)
-    except (aiohttp.ClientError, TimeoutError, OSError) as reason:
-        raise unreachable(reason, subject, asked=method != "GET") from reason
+
+    client: aiohttp.ClientTimeout
+    begin_s: float | None = None
+
+
+class Wire:
+    """The clients of a visit; make it in the running loop and close it."""
+
+    def __init__(self, limits: Limits, pinning: Pinning) -> None:
+        """Open two clients: one that keeps connections for reading, one that keeps none for acting."""
+        self.limits = limits
+        self._pinning = pinning
+        self._reading = _open_session(limits, keep_open=True)
+        self._acting = _open_session(limits, keep_open=False)
+
+    async def close(self) -> None:
+        """Close every connection."""
+        await self._reading.close()
+        await self._acting.close()
+
+    async def exchange(self, route: Route, request: Request, *, subject: str) -> Answer:
+        """Send one request and read the whole answer.
+
+        Args:
+            route: where it may go.
+            request: with what lets it in.
+            subject: the unit, for messages.
+
+        Raises:
+            LinkError: the unit can't be reached or stopped answering.
+            UnitError: the answer is too large, or packed.
+        """
+        limits = self.limits
+        waits = Waits(
+            aiohttp.ClientTimeout(
+                total=limits.whole_s, connect=limits.connect_s, sock_read=limits.silence_s
+            )
+        )
+        try:
+            async with self.opened(route, request, waits) as response:
+                return await self.whole(response, subject)
+        except CLIENT_ERRORS as reason:
+            failure = self.failure(reason, route, subject, asked=request.method != "GET")
+        raise failure
+
+    @asynccontextmanager
+    async def opened(
+        self, route: Route, request: Request, waits: Waits
+    ) -> AsyncIterator[aiohttp.ClientResponse]:
+        """Send one request and hand on its answer as it arrives; the client's own errors come through."""
+        session = self._reading if request.method == "GET" else self._acting
+        before = ROUTE.set(route)
+        try:
+            async with asyncio.timeout(waits.begin_s):
+                response = await session.request(
+                    request.method,
+                    request.url,
+                    headers={**request.headers, "Accept-Encoding": "identity"},
+                    data=request.body,
+                    allow_redirects=False,
+                    timeout=waits.client,
+                    ssl=route.trust,
+                )
+        finally:
+            ROUTE.reset(before)
+        async with response:
+            yield response
+
+    async def socket(
+        self, route: Route, request: Request, largest_bytes: int
+    ) -> aiohttp.ClientWebSocketResponse:
+        """Open a WebSocket; the client's own errors come through."""
+        before = ROUTE.set(route)
+        try:
+            return await self._acting.ws_connect(
+                request.url,
+                headers=dict(request.headers),
+                max_msg_size=largest_bytes,
+                ssl=route.trust,
+                timeout=aiohttp.ClientWSTimeout(ws_close=1.0),
+            )
+        finally:
+            ROUTE.reset(before)
+
+    async def whole(self, response: aiohttp.ClientResponse, subject: str) -> Answer:
+        """Read an answer to its end.
+
+        Raises:
+            UnitError: it is too large, or packed.
+        """
+        packing = response.headers.get("Content-Encoding", "").strip().lower()
+        if packing not in _UNPACKED:
+            raise UnitError(
+                "its answer is packed, which wasn't asked for.",
+                subject=subject,
+                stands="The answer was dropped.",
+            )
+        content = bytearray()
+        async for chunk in response.content.iter_chunked(_CHUNK_BYTES):
+            content += chunk
+            if len(content) > self.limits.largest_answer_bytes:
+                raise _too_large(self.limits.largest_answer_bytes, subject)
+        lowered = {name.lower(): value for name, value in response.headers.items()}
+        challenges = tuple(response.headers.getall("WWW-Authenticate", []))
+        return Answer(response.status, lowered, bytes(content), challenges)
+
+    def failure(
+        self, reason: BaseException, route: Route, subject: str, *, asked: bool = False
+    ) -> LinkError:
+        """Word a failed exchange for a person; raise it where no exception is being handled.
+
+        Args:
+            reason: what the client says.
+            route: where the request went.
+            subject: the unit.
+            asked: the unit was asked to do something, and may have done it.
+        """
+        if isinstance(reason, aiohttp.ServerFingerprintMismatch) and route.pin is not None:
+            return self._pinning.changed(route.pin, reason.got.hex(), subject)
+        return unreachable(reason, subject, asked=asked)
 
 
 def unreachable(reason: BaseException, subject: str, *, asked: bool = False) -> LinkError:
-    """Word a failed exchange for a person.
+    """Word a failed exchange for a person; nothing of the reason's own text is used that may hold a secret.
 
     Args:
         reason: what the client says.
         subject: the unit.
         asked: the unit was asked to do something, and may have done it.
     """
+    doubtful = asked and not isinstance(reason, _NEVER_SENT)
     return LinkError(
         _what_failed(reason),
         subject=subject,
-        stands="What was asked of it may or may not have been done." if asked else "",
+        stands="What was asked of it may or may not have been done." if doubtful else "",
         next_step="Check its power and the network, then read it again.",
     )
 
@@ -98,7 +210,7 @@ def description_url(address: str) -> str:
     Without a scheme http is meant, without a path the well-known one.
 
     Raises:
-        PlanError: it is no http address.
+        PlanError: it is no http address, or has a password in it.
     """
     url = address if "://" in address else f"http://{address}"
     try:
@@ -109,48 +221,63 @@ def description_url(address: str) -> str:
     if not sound:
         raise PlanError(
             "that is no address of a unit.",
-            subject=address,
+            subject=address.rpartition("@")[2],
             next_step="Write it as http://ADDRESS:PORT/PATH.",
         )
+    hold_no_secret(url)
     return url if parts.path.strip("/") else f"{parts.scheme}://{parts.netloc}{WELL_KNOWN_PATH}"
+
+
+def hold_no_secret(url: str) -> None:
+    """Refuse an address with a name or a password in it: it would be shown and kept.
+
+    Raises:
+        PlanError: that is so.
+    """
+    if "@" in urlsplit(url).netloc:
+        raise PlanError(
+            "an address of a unit holds no name and no password.",
+            subject=urlsplit(url).netloc.rpartition("@")[2],
+            stands="Nothing was sent.",
+            next_step="Write the address alone; the password is asked for.",
+        )
+
+
+def _open_session(limits: Limits, *, keep_open: bool) -> aiohttp.ClientSession:
+    connector = HeldConnector(
+        limit=0, force_close=not keep_open, resolver=HeldResolver(), use_dns_cache=False
+    )
+    waits = aiohttp.ClientTimeout(total=limits.whole_s, connect=limits.connect_s)
+    return aiohttp.ClientSession(
+        connector=connector,
+        timeout=waits,
+        cookie_jar=aiohttp.DummyCookieJar(),
+        trust_env=False,
+        auto_decompress=False,
+    )
 
 
 def _what_failed(reason: BaseException) -> str:
     if isinstance(reason, TimeoutError):
         return "it didn't answer in time."
+    if isinstance(reason, WanderedError):
+        return "a request was about to leave for another place than the unit's, and was stopped."
     if isinstance(reason, aiohttp.ClientConnectorError):
+        if isinstance(reason.os_error, AddressMovedError):
+            return "its name now leads to another address than its description came from."
         return "nothing answers at its address."
-    if isinstance(reason, aiohttp.ServerDisconnectedError):
+    if isinstance(reason, aiohttp.ServerDisconnectedError | ConnectionError):
         return "it broke the connection off."
-    return f"{str(reason) or type(reason).__name__}."
+    if isinstance(reason, aiohttp.ClientPayloadError):
+        return "it broke the connection off in the middle of its answer."
+    if isinstance(reason, aiohttp.ClientResponseError):
+        return "what it answered is no sound HTTP."
+    return f"the exchange with it failed ({type(reason).__name__})."
 
 
-async def _read_bounded(response: aiohttp.ClientResponse, subject: str) -> bytes:
-    content = bytearray()
-    async for chunk in response.content.iter_chunked(1 << 14):
-        content += chunk
-        if len(content) > LARGEST_ANSWER_BYTES:
-            raise UnitError(
-                f"its answer is larger than {LARGEST_ANSWER_BYTES >> 20} MiB.",
-                subject=subject,
-                stands="The answer was dropped; nothing in the inventory changed.",
-            )
-    return bytes(content)
-
-
-class Courtesy:
-    """One request at a time for each unit, and a bounded number of units at once."""
-
-    def __init__(self) -> None:
-        """Start with nobody waiting."""
-        self._units = asyncio.Semaphore(UNITS_AT_ONCE)
-        self._turns: dict[str, asyncio.Lock] = {}
-
-    def turn(self, origin: str) -> asyncio.Lock:
-        """Return the lock of one unit, by its origin."""
-        return self._turns.setdefault(origin, asyncio.Lock())
-
-    @property
-    def units(self) -> asyncio.Semaphore:
-        """The semaphore that bounds how many units are talked to at once."""
-        return self._units
+def _too_large(limit_bytes: int, subject: str) -> UnitError:
+    return UnitError(
+        f"its answer is larger than {limit_bytes / (1 << 20):g} MiB.",
+        subject=subject,
+        stands="The answer was dropped; nothing in the inventory changed.",
+    )

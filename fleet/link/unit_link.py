@@ -1,18 +1,17 @@
-"""Talking to one unit: its description, its properties, its actions and its streams.
+"""Talking to one unit: its properties, its actions, and what is watched of it.
 
-What to send is decided by `fleet.description` alone; here bytes go out and come in, errors get words, and
-one request at a time goes to a unit.
+What to send is decided by `fleet.description` alone; here it goes the way that the description's form
+names: by requests, through a broker, or part by part.
 """
 
-import json
-from collections.abc import AsyncIterator, Mapping
-from dataclasses import dataclass
-from typing import Any
+import asyncio
+from collections.abc import AsyncIterator, Callable, Mapping, Sequence
+from typing import Any, Protocol
 
-import aiohttp
-
-from fleet.description.event_stream import EventStreamDecoder, StreamEvent
-from fleet.description.problems import problem_sentence
+from fleet.description.documents import parse_json
+from fleet.description.forms import Form
+from fleet.description.origins import is_broker
+from fleet.description.publications import publication
 from fleet.description.requests import (
     Request,
     invoke_request,
@@ -20,34 +19,57 @@ from fleet.description.requests import (
     read_request,
     write_request,
 )
-from fleet.description.things import Affordance, Thing, read_thing
+from fleet.description.stated import stated
+from fleet.description.things import Affordance, Thing
 from fleet.description.vocabulary import label_of
-from fleet.link.connections import (
-    STREAM_SILENCE_S,
-    Answer,
-    Courtesy,
-    exchange,
-    open_session,
-    unreachable,
-)
-from fleet.model.errors import LinkError, UnitError
+from fleet.link.actions import GONE, ActionStatus, Invoked, first_status, gone, next_status
+from fleet.link.arrivals import Arrival, ReadValue
+from fleet.link.asking import Asker, ChangedMeanwhileError, Means, Options, refusal, succeeded
+from fleet.link.assembled import read_assembled, watch_assembled, write_assembled
+from fleet.link.connections import Wire
+from fleet.link.describing import Describing
+from fleet.link.limits import Limits
+from fleet.link.pinning import PinBook, Pinning, VisitPins
+from fleet.link.refusals import LockedError, Refusals
+from fleet.link.turns import Courtesy
+from fleet.link.watching import polled, pushed
+from fleet.link.ways import Way, poll_every_s, watching
+from fleet.link.ways_in import way_in
+from fleet.model.clock import Clock
+from fleet.model.credentials import CredentialSource
+from fleet.model.errors import PlanError, UnitError
 
-HTTP_OK = 200
-HTTP_REDIRECTS = 300  # success is 2xx; a redirect is a refusal here, since none is followed
-HTTP_PRECONDITION_FAILED = 412
-HTTP_SERVER_ERRORS = 500
+__all__ = [
+    "ChangedMeanwhileError",
+    "Links",
+    "LockedError",
+    "ReadValue",
+    "UnitLink",
+    "access_in_words",
+]
 
 
-@dataclass(frozen=True, slots=True)
-class ReadValue:
-    """A property's value as it was read, with its tag (ETag) where the unit gave one."""
-
-    value: Any
-    etag: str | None
+_CHANGING = ("writeproperty", "invokeaction")
 
 
-class ChangedMeanwhileError(UnitError):
-    """The unit holds something newer than what was read (412): somebody else changed it."""
+class BrokerPort(Protocol):
+    """What a link needs of the visit's brokers; see `fleet.link.mqtt.Brokers`."""
+
+    async def read(self, form: Form, subject: str) -> bytes:
+        """Return the value that a broker keeps, or the next that comes."""
+        ...
+
+    async def publish(self, form: Form, body: bytes, subject: str) -> None:
+        """Publish a value or an action's argument."""
+        ...
+
+    def watch(self, form: Form, subject: str) -> AsyncIterator[list[Arrival]]:
+        """Yield what is published from now on."""
+        ...
+
+    def access_in_words(self, broker_url: str) -> str:
+        """Return how a broker lets us in."""
+        ...
 
 
 class UnitLink:
@@ -56,16 +78,29 @@ class UnitLink:
     Attributes:
         thing: its description.
         subject: how it is named in messages.
+        asker: sends its requests.
+        retry_ms: how long it asks to wait before a stream is opened again; None where it doesn't say.
     """
 
     def __init__(
-        self, session: aiohttp.ClientSession, courtesy: Courtesy, thing: Thing, subject: str
+        self,
+        thing: Thing,
+        asker: Asker,
+        brokers: BrokerPort | None,
+        now_s: Callable[[], float],
     ) -> None:
-        """Make a link over the visit's session."""
+        """Make a link over the visit's clients; `now_s` tells monotonic seconds."""
         self.thing = thing
-        self.subject = subject
-        self._session = session
-        self._courtesy = courtesy
+        self.subject = thing.subject
+        self.asker = asker
+        self.retry_ms: int | None = None
+        self._brokers = brokers
+        self._now_s = now_s
+
+    @property
+    def key(self) -> str:
+        """What a secret for the unit is kept under: its description's id, else its origin."""
+        return self.asker.entry.keys[0]
 
     def need_property(self, type_iri: str) -> Affordance:
         """Return the unit's property of a type.
@@ -96,121 +131,212 @@ class UnitLink:
         """Read a property.
 
         Raises:
+            PlanError: the description has no way to read it.
             LinkError: the unit can't be reached.
+            LockedError: it wants a secret, or refused the one that is kept.
             UnitError: it refused, or answered no JSON.
         """
-        answer = await self._send(read_request(self.thing, affordance))
-        return ReadValue(self._json(answer, affordance), answer.headers.get("etag"))
+        if affordance.parts:
+            return await read_assembled(self, affordance)
+        known = stated(affordance)
+        if known is not None:
+            return ReadValue(known, None)
+        body, etag = await self._read_bytes(affordance)
+        return ReadValue(parse_json(body, subject=self.subject), etag)
 
     async def write(self, affordance: Affordance, value: Any, etag: str | None) -> None:
         """Write a property's whole value; with a tag (ETag) only over what was read.
 
+        A broker's receipt says nothing of the unit behind it, so what is written has to be read back.
+
         Raises:
             PlanError: the description rules the value out; nothing was sent.
             ChangedMeanwhileError: somebody else changed it since it was read.
+            PartialWriteError: it has parts, and not all of them were written.
             LinkError: no answer came, or the unit failed inside: it may have been done all the same.
-            UnitError: the unit refused.
+            LockedError, UnitError: as for `read`.
         """
-        await self._send(write_request(self.thing, affordance, value, etag))
+        form = affordance.form("writeproperty")
+        if affordance.parts:
+            await write_assembled(self, affordance, value)
+        elif form is not None and is_broker(form.url):
+            message = publication(self.thing, affordance, value)
+            await self._through_broker().publish(form, message.payload, self.subject)
+        else:
+            request = write_request(self.thing, affordance, value, etag)
+            await self.asker.ask(request, _options(form))
 
-    async def invoke(self, affordance: Affordance, argument: Any = None) -> None:
-        """Invoke an action.
+    async def invoke(self, affordance: Affordance, argument: Any = None) -> Invoked:
+        """Invoke an action; it may go on after this returns, as `Invoked.status` says.
 
         Raises:
-            PlanError, LinkError, UnitError: as for `write`.
+            PlanError, LinkError, LockedError, UnitError: as for `write`.
         """
-        await self._send(invoke_request(self.thing, affordance, argument))
+        form = affordance.form("invokeaction")
+        if form is not None and is_broker(form.url):
+            message = publication(self.thing, affordance, argument)
+            await self._through_broker().publish(form, message.payload, self.subject)
+            return Invoked(affordance.name, ActionStatus("completed"))
+        request = invoke_request(self.thing, affordance, argument)
+        answer = await self.asker.ask(request, _options(form))
+        return Invoked(affordance.name, first_status(self.thing, request, answer), _options(form))
 
-    async def observe(
+    async def status(self, invoked: Invoked) -> ActionStatus:
+        """Return how an action stands now.
+
+        Raises:
+            StatusGoneError: the unit no longer knows of it.
+            LinkError, LockedError, UnitError: as for `read`.
+        """
+        asked = invoked.status.status_request
+        if asked is None:
+            return invoked.status
+        answer = await self.asker.answer_in_turn(asked, invoked.options)
+        if answer.status in GONE:
+            raise gone(invoked.name, self.subject)
+        if not succeeded(answer):
+            raise refusal(asked, answer, self.subject)
+        return next_status(answer, asked, self.subject)
+
+    async def cancel(self, invoked: Invoked) -> None:
+        """Cancel an action that goes on; one that is over stays as it is.
+
+        Raises:
+            StatusGoneError: the unit no longer knows of it.
+            LinkError, LockedError, UnitError: as for `write`.
+        """
+        asked = invoked.status.status_request
+        if asked is None:
+            return
+        request = Request("DELETE", asked.url, asked.headers)
+        answer = await self.asker.answer_in_turn(request, invoked.options)
+        if answer.status in GONE:
+            raise gone(invoked.name, self.subject)
+        if not succeeded(answer):
+            raise refusal(request, answer, self.subject)
+
+    def way_of(self, affordance: Affordance) -> str:
+        """Return how a property or an event is watched, in words; "" where it can't be."""
+        ways = [found.way for part in self._parts(affordance) if (found := watching(part))]
+        # Of several parts the least lively one says what to expect.
+        return max(ways, key=list(Way).index).value if ways else ""
+
+    def observe(
         self, affordance: Affordance, last_event_id: str = ""
-    ) -> AsyncIterator[list[StreamEvent]]:
-        """Watch a property; yields the events of each arrival, until the unit ends the stream.
+    ) -> AsyncIterator[list[Arrival]]:
+        """Watch a property or an event the best way that is offered, until the unit ends it.
+
+        An event stream sends changes, not a first value: open it, then read. A stream outlives no unit:
+        whoever watches opens it again, after `retry_ms` where the unit asks for that.
 
         Raises:
+            PlanError: it can't be watched.
             LinkError: the unit can't be reached, or fell silent.
-            UnitError: it refused, or sent no event stream.
+            LockedError, UnitError: as for `read`; or what it sent is no stream.
         """
-        request = observe_request(self.thing, affordance, last_event_id)
-        decoder = EventStreamDecoder()
-        silence = aiohttp.ClientTimeout(total=None, sock_connect=3.0, sock_read=STREAM_SILENCE_S)
-        try:
-            async with self._session.get(
-                request.url, headers=dict(request.headers), timeout=silence, allow_redirects=False
-            ) as response:
-                if response.status != HTTP_OK:
-                    raise UnitError(
-                        f"it refused the stream ({response.status}).", subject=self.subject
-                    )
-                while not response.content.at_eof():
-                    events = decoder.feed(await response.content.readany())
-                    if events:
-                        yield events
-        except (aiohttp.ClientError, TimeoutError, OSError) as reason:
-            raise unreachable(reason, self.subject) from reason
-
-    async def _send(self, request: Request) -> Answer:
-        async with self._courtesy.units, self._courtesy.turn(self.thing.url):
-            answer = await exchange(
-                self._session,
-                request.method,
-                request.url,
-                request.headers,
-                request.body,
+        if affordance.parts:
+            return watch_assembled(self, affordance, self._now_s)
+        found = watching(affordance)
+        if found is None:
+            raise PlanError(
+                f"its {affordance.name} can't be watched: the description has no form for it.",
                 subject=self.subject,
+                stands="Nothing was sent.",
             )
-        if answer.status < HTTP_REDIRECTS:
-            return answer
-        raise self._refusal(request, answer)
+        if found.way is Way.BROKER:
+            return self._through_broker().watch(found.form, self.subject)
+        if found.way is Way.POLLED:
+            every_s = poll_every_s(affordance, found.form, self.asker.wire.limits)
+            return polled(lambda: self._value(affordance), every_s)
+        request = observe_request(self.thing, found.affordance, last_event_id)
+        return pushed(self.asker, found, request, self._note_retry)
 
-    def _refusal(self, request: Request, answer: Answer) -> UnitError | LinkError:
-        said = problem_sentence(answer.status, answer.headers.get("content-type", ""), answer.body)
-        if answer.status == HTTP_PRECONDITION_FAILED:
-            return ChangedMeanwhileError(
-                f"somebody else changed it since it was read: {said}",
-                subject=self.subject,
-                stands="Nothing was written.",
-                next_step="Read it again and decide anew.",
-            )
-        if answer.status >= HTTP_SERVER_ERRORS:
-            return LinkError(
-                f"it failed inside: {said}",
-                subject=self.subject,
-                stands="What was asked of it may or may not have been done.",
-                next_step="Read it again.",
-            )
-        return UnitError(
-            f"it refused {request.method}: {said}",
-            subject=self.subject,
-            stands="Nothing was changed." if request.method != "GET" else "",
-        )
+    def _note_retry(self, retry_ms: int | None) -> None:
+        self.retry_ms = retry_ms
 
-    def _json(self, answer: Answer, affordance: Affordance) -> Any:
-        try:
-            return json.loads(answer.body)
-        except (ValueError, RecursionError) as reason:
-            raise UnitError(
-                f"its answer for {affordance.name!r} is no JSON.",
+    async def _value(self, affordance: Affordance) -> bytes:
+        body, _ = await self._read_bytes(affordance)
+        return body
+
+    async def _read_bytes(self, affordance: Affordance) -> tuple[bytes, str | None]:
+        form = affordance.form("readproperty")
+        if form is not None and is_broker(form.url):
+            return await self._through_broker().read(form, self.subject), None
+        answer = await self.asker.ask(read_request(self.thing, affordance), _options(form))
+        return answer.body, answer.headers.get("etag")
+
+    def access(self, forms: Sequence[Form]) -> str:
+        """Return the easiest way in of some forms, in words; of the description where there are none."""
+        secure = self.asker.route.secure
+        words = [way_in(form.security, secure=secure) for form in forms if not is_broker(form.url)]
+        brokers = {form.url for form in forms if is_broker(form.url)}
+        words += [self._through_broker().access_in_words(url) for url in sorted(brokers)]
+        return min(words or [way_in(self.thing.security, secure=secure)], key=_difficulty)
+
+    def _parts(self, affordance: Affordance) -> list[Affordance]:
+        names = [part.name for part in affordance.parts]
+        return [self.thing.properties[name] for name in names] or [affordance]
+
+    def _through_broker(self) -> BrokerPort:
+        if self._brokers is None:
+            raise PlanError(
+                "it is behind a broker, and none was named.",
                 subject=self.subject,
-                stands="The value counts as unread.",
-            ) from reason
+                stands="Nothing was sent.",
+                next_step="Name the broker, so that the unit is spoken to through it.",
+            )
+        return self._brokers
+
+
+def _difficulty(words: str) -> tuple[bool, bool, bool]:
+    """Rank words about access: open first, then what can be read on the way, digest after the rest."""
+    encrypted = words.endswith(("over https", "over mqtts"))
+    return not words.startswith("open"), encrypted, words.startswith("digest")
+
+
+def _options(form: Form | None) -> Options:
+    return form.security if form else ()
 
 
 class Links:
-    """All links of a visit over one client session; open it in the running loop and close it."""
+    """All links of a visit; open it in the running loop and close it."""
 
-    def __init__(self, td_schema: Mapping[str, Any]) -> None:
-        """Make the session.
+    def __init__(
+        self,
+        td_schema: Mapping[str, Any],
+        clock: Clock | None = None,
+        credentials: CredentialSource | None = None,
+        pins: PinBook | None = None,
+        brokers: BrokerPort | None = None,
+        limits: Limits | None = None,
+    ) -> None:
+        """Open the visit's clients.
 
         Args:
             td_schema: the JSON Schema that descriptions are held against.
+            clock: dates certificates and the ages of parts.
+            credentials: what lets us into units, by a description's id or its origin.
+            pins: certificates that units are known by; without it they are kept for this visit.
+            brokers: the visit's brokers, which whoever opened them closes.
+            limits: bounds on waits and sizes.
         """
-        self._td_schema = td_schema
-        self._session = open_session()
-        self._courtesy = Courtesy()
+        limits = limits or Limits()
+        self._pinning = Pinning(pins or VisitPins(), clock)
+        self._refusals = Refusals()
+        self._wire = Wire(limits, self._pinning)
+        self._brokers = brokers
+        self._now_s = clock.monotonic_s if clock else asyncio.get_running_loop().time
+        means = Means(self._wire, Courtesy(limits), self._pinning)
+        self._describing = Describing(means, limits, td_schema, credentials, self._refusals)
+
+    @property
+    def pinning(self) -> Pinning:
+        """What certificates are held against, for the visit's brokers too."""
+        return self._pinning
 
     async def close(self) -> None:
-        """Close every connection."""
-        await self._session.close()
+        """Close every connection but those to brokers."""
+        await self._wire.close()
 
     async def describe(self, url: str, host: str = "") -> UnitLink:
         """Fetch and read a description.
@@ -220,14 +346,62 @@ class Links:
             host: the `.local` name that the unit advertises as its own.
 
         Raises:
-            LinkError: nothing answers there.
+            PlanError: that is no address of a unit.
+            LinkError: nothing answers there; a `CertificateChangedError` is a matter for a person.
+            LockedError: the description itself wants a secret.
             UnitError: what answers is no presence unit, or can't be read.
         """
-        headers = {"Accept": "application/td+json, application/json;q=0.9"}
-        async with self._courtesy.units:
-            answer = await exchange(self._session, "GET", url, headers, None, subject=url)
-        if answer.status != HTTP_OK:
-            raise UnitError(f"no description there ({answer.status}).", subject=url)
-        own_names = frozenset({host} if host else ())
-        thing = read_thing(answer.body, url, own_names=own_names, td_schema=self._td_schema)
-        return UnitLink(self._session, self._courtesy, thing, thing.title or url)
+        thing, asker = await self._describing.described(url, host)
+        return UnitLink(thing, asker, self._brokers, self._now_s)
+
+    async def describe_as(
+        self, raw: bytes, url: str, host: str = "", brokers: frozenset[str] = frozenset()
+    ) -> UnitLink:
+        """Read a description that was made for a unit which has none of its own.
+
+        Args:
+            raw: the description, as a profile fills it.
+            url: where the unit is; its requests go to that origin alone.
+            host: the `.local` name that the unit advertises as its own.
+            brokers: "host:port" of the brokers that it may be spoken to through.
+
+        Raises:
+            PlanError, LinkError, UnitError: as for `describe`; over http nothing is asked of it yet.
+        """
+        thing, asker = await self._describing.given(raw, url, host, brokers)
+        return UnitLink(thing, asker, self._brokers, self._now_s)
+
+    async def fetch(self, url: str) -> bytes:
+        """Return what lies at an address of a unit, within the limits of a description.
+
+        Raises:
+            PlanError, LinkError, LockedError, UnitError: as for `describe`.
+        """
+        return await self._describing.fetched(url)
+
+    def accept_certificate(self, key: str) -> None:
+        """Keep the certificate that was refused under a key in place of the known one: a person's act.
+
+        Args:
+            key: of the `CertificateChangedError`, or the unit's other key (its id, its origin).
+
+        Raises:
+            PlanError: none was refused there at this visit.
+        """
+        self._pinning.accept(key)
+
+    def try_again(self, key: str) -> None:
+        """Let a secret that was refused be tried again: a person's act."""
+        self._refusals.forget(key)
+
+
+def access_in_words(link: UnitLink) -> str:
+    """Return how a unit lets people in where it is easiest to change something.
+
+    Returns:
+        "open", "password over http", "digest password over https", "token over https", "key over http",
+        or what a broker asks for ("password over mqtts").
+    """
+    affordances = (*link.thing.properties.values(), *link.thing.actions.values())
+    forms = [form for one in affordances for op in _CHANGING if (form := one.form(op))]
+    return link.access(forms)

@@ -6,7 +6,8 @@ import pytest
 from aiohttp import web
 
 from fleet.description.vocabulary import IDENTIFY, IDENTITY, SETTINGS
-from fleet.link.connections import LARGEST_ANSWER_BYTES, description_url
+from fleet.link.connections import description_url
+from fleet.link.limits import Limits
 from fleet.link.unit_link import ChangedMeanwhileError, Links
 from fleet.model.errors import LinkError, PlanError, UnitError
 
@@ -143,7 +144,7 @@ async def test_a_redirect_is_not_followed():
 
 async def test_an_answer_without_an_end_is_dropped():
     async with linked() as (unit, link, _):
-        unit.answer = lambda _: web.Response(body=b"x" * (LARGEST_ANSWER_BYTES + 1))
+        unit.answer = lambda _: web.Response(body=b"x" * (Limits().largest_answer_bytes + 1))
         with pytest.raises(UnitError, match="larger than 1 MiB"):
             await link.read(link.need_property(IDENTITY))
 
@@ -164,7 +165,7 @@ async def test_a_stream_gives_whole_events_with_their_ids():
 async def test_a_refused_stream_is_said():
     async with linked() as (unit, link, _):
         unit.write_status = 503
-        with pytest.raises(UnitError, match="refused the stream"):
+        with pytest.raises(LinkError, match="it isn't ready"):
             [batch async for batch in link.observe(link.need_property(SETTINGS))]
 
 
