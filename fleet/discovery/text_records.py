@@ -9,6 +9,10 @@
 
 from collections.abc import Mapping
 
+from fleet.description.texts import plain_text
+
+MAX_STRING_BYTES = 255
+
 
 def read_text_record(record: bytes) -> Mapping[str, bytes | None]:
     """Return the keys of a TXT record in lower case with their values."""
@@ -36,3 +40,19 @@ def text_of(record: Mapping[str, bytes | None], key: str, default: str) -> str:
         return value.decode("utf-8")
     except UnicodeDecodeError:
         return default
+
+
+def texts_of(record: Mapping[str, bytes | None]) -> Mapping[str, str]:
+    """Return all keys and values as text that is safe to show; "" for a bare key, no UTF-8 is left out.
+
+    A key outside printable ASCII is left out as well: RFC 6763 §6.4 allows none.
+    """
+    found: dict[str, str] = {}
+    for key, value in record.items():
+        if not (key.isascii() and key.isprintable()):
+            continue
+        try:
+            found[key] = plain_text((value or b"").decode("utf-8"), MAX_STRING_BYTES)
+        except UnicodeDecodeError:
+            continue
+    return found
