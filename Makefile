@@ -9,8 +9,10 @@ STAMP := .venv/setup.stamp
 OFFSCREEN := libglib2.0-0 libgl1 libegl1 libxkbcommon0 libdbus-1-3 libfontconfig1
 WINDOW := libxcb-cursor0 libxcb-icccm4 libxcb-keysyms1 libxcb-shape0 libxcb-xkb1 libxkbcommon-x11-0
 DEBIAN_PACKAGES := $(OFFSCREEN) $(WINDOW) xvfb openssl
+# Third-party programs that tests run against: a broker, a web server, Node.js, hosts of their own.
+PEER_PACKAGES = mosquitto lighttpd iproute2 iptables $(if $(shell command -v npm),,nodejs npm)
 
-.PHONY: help setup system-packages demo test check pictures format lock
+.PHONY: help setup system-packages peers demo test check bench soak pictures format lock
 .DEFAULT_GOAL := help
 # A half-made environment must not pass for a finished one.
 .DELETE_ON_ERROR:
@@ -65,8 +67,12 @@ $(STAMP): requirements-dev.lock pyproject.toml | system-packages
 demo: setup  ## Commission the invented demo house, in a window where there is a display
 	$(BIN)/walkdown demo
 
+peers: setup  ## Install the third-party programs that tests run against, into out/peers
+	@$(MAKE) --no-print-directory system-packages DEBIAN_PACKAGES="$(PEER_PACKAGES)"
+	$(BIN)/python -m tests.peers.install
+
 # Besides coverage's own total (lines and branches, in pyproject.toml) the branches alone must reach 85 %.
-test: setup  ## Run all tests; fails under 85 % branch coverage of fleet/
+test: setup peers  ## Run all tests; fails under 85 % branch coverage of fleet/
 	@mkdir -p out
 	$(BIN)/python -m pytest --cov=fleet --cov-branch --cov-report=term --cov-report=json:out/coverage.json
 	@$(BIN)/python -c "import json, sys; t = json.load(open('out/coverage.json'))['totals']; \
@@ -78,6 +84,14 @@ check: setup  ## Lint, format, strict types and layer contracts
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
 	$(BIN)/lint-imports
+
+# A ratio over its gate ends with an error; milliseconds are reported. Figures go to tests/bench/README.md.
+bench: setup  ## Measure speed beside a baseline in the same run
+	$(BIN)/python -m pytest tests/bench -o python_files='bench_*.py' --benchmark-only \
+	  --benchmark-columns=min,median,max,rounds -q
+
+soak: setup  ## Stream 500 simulated units for ten minutes and count
+	$(BIN)/python -m tests.bench.soak --units 500 --minutes 10
 
 pictures: setup  ## Draw pictures of the workbench into out/pictures
 	$(BIN)/python -m tests.ui.pictures out/pictures

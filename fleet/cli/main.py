@@ -9,7 +9,20 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Protocol
 
-from fleet.cli import check, demo, jobs, record, scan, simulate, site, unit
+from fleet.cli import (
+    check,
+    demo,
+    identify,
+    jobs,
+    labels,
+    profile,
+    record,
+    scan,
+    secret,
+    simulate,
+    site,
+    unit,
+)
 from fleet.cli.saying import FAILED, USAGE, say_error
 from fleet.cli.starting import WorkbenchStart
 from fleet.inventory.places import default_folder
@@ -33,6 +46,10 @@ VERBS: dict[str, tuple[_Verb, str]] = {
     "simulate": (simulate, "run the simulated house until stopped"),
     "scan": (scan, "listen for units on the network"),
     "unit": (unit, "read one unit by address"),
+    "profile": (profile, "try out and list profiles of units without a description"),
+    "secret": (secret, "keep, forget and list what lets us into units"),
+    "identify": (identify, "have units show themselves, one after another"),
+    "labels": (labels, "sticky labels with codes for the units of a site"),
     "site": (site, "start a site from a plan file"),
     "jobs": (jobs, "what is left to do"),
     "record": (record, "issue the hand-over record"),

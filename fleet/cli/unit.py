@@ -7,24 +7,27 @@ from typing import Any
 
 from fleet.cli.clocks import real_clock
 from fleet.cli.saying import DONE, REPORTED, say, say_json, table
-from fleet.engine.files import schema
-from fleet.engine.reading import read_unit
+from fleet.cli.secret import vault_passphrase
+from fleet.cli.starting import acquaintance_of
+from fleet.engine.meeting import BY_PROFILE
 from fleet.link.connections import description_url
-from fleet.link.unit_link import Links
 from fleet.model.clock import to_rfc3339
 from fleet.model.sheets import Sheet, areas_of, outline_to_text
-from fleet.model.units import Reading
+from fleet.model.units import Reading, Sighting
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Say what the verb takes."""
     parser.add_argument("url", metavar="URL", help="where the unit's description lies")
+    parser.add_argument(
+        "--profile", default="", metavar="NAME", help="for a unit without a description of its own"
+    )
     parser.add_argument("--json", action="store_true", help="print JSON for scripts")
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Read one unit and print it."""
-    reading = asyncio.run(_read(arguments.url))
+    reading = asyncio.run(_read(arguments))
     document = document_of(reading)
     if arguments.json:
         say_json(document)
@@ -59,18 +62,21 @@ def document_of(reading: Reading) -> dict[str, Any]:
                 for area in areas_of(sheet)
             ],
         },
+        "access": reading.access,
+        "other": dict(reading.other),
         "read_at": to_rfc3339(reading.read_at),
         "missing": list(reading.missing),
     }
 
 
-async def _read(url: str) -> Reading:
-    links = Links(schema("td-1.1"))
-    try:
-        link = await links.describe(description_url(url))
-        return await read_unit(link, link.thing.url, real_clock())
-    finally:
-        await links.close()
+async def _read(arguments: argparse.Namespace) -> Reading:
+    clock = real_clock()
+    kind = f"{BY_PROFILE}{arguments.profile}" if arguments.profile else ""
+    url = description_url(arguments.url)
+    sighting = Sighting(arguments.url, url, clock.now(), service_type=kind)
+    async with acquaintance_of(arguments.data, vault_passphrase(arguments.data)) as acquaintance:
+        _, reading = await acquaintance.read(sighting)
+        return reading
 
 
 def _settings(sheet: Sheet) -> Mapping[str, Any]:
@@ -82,7 +88,11 @@ def _settings(sheet: Sheet) -> Mapping[str, Any]:
 
 
 def _in_words(reading: Reading) -> str:
-    rows = [("serial", reading.serial), ("read at", to_rfc3339(reading.read_at))]
+    rows = [
+        ("serial", reading.serial),
+        ("read at", to_rfc3339(reading.read_at)),
+        ("lets in", reading.access),
+    ]
     rows += [(key, str(value)) for key, value in sorted(reading.sheet.items())]
     rows += [(name, str(value)) for name, value in reading.capabilities.items()]
     if reading.signal_dbm is not None:

@@ -1,22 +1,33 @@
 """The units of a visit: met once heard, read, and watched from then on.
 
-Keyed by serial, never by address or name. A second unit that says the same serial from another address is
-not taken for the first: it is told as trouble, and a person decides.
+1. Keyed by serial, never by address or name. One unit may be heard at two addresses; then its description
+   has the same id at both, and the first stays.
+2. A second unit that says the same serial is kept aside and told; a person decides which one is meant.
+3. Whoever can't be reached is tried again, with waits that grow. Whoever wants a password or shows another
+   certificate waits for a person.
+4. A goodbye is a hint. Whether a unit lives is told by its reports.
 """
 
 import asyncio
-from collections.abc import Awaitable, Callable, Iterable
+from collections.abc import Awaitable, Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 from fleet.engine.live import LiveRecord, ReportListener
+from fleet.engine.meeting import Acquaintance
 from fleet.engine.reading import read_unit
-from fleet.engine.watching import watch_reports
+from fleet.engine.watching import Watched, jittered, watch_unit
 from fleet.inventory.inventory import Inventory
-from fleet.link.unit_link import Links, UnitLink
+from fleet.link.pinning import CertificateChangedError
+from fleet.link.refusals import LockedError
+from fleet.link.unit_link import UnitLink, access_in_words
 from fleet.model.clock import Clock
 from fleet.model.errors import LinkError, PlanError, WalkdownError
+from fleet.model.meeting import LockedUnit
 from fleet.model.reports import Report
 from fleet.model.units import Reading, Sighting
+
+FIRST_RETRY_S = 3.0
+LONGEST_RETRY_S = 60.0
 
 
 @dataclass(slots=True)
@@ -34,30 +45,56 @@ class FleetWatch:
     Attributes:
         records: serial → live state.
         troubles: address → what went wrong there, in words.
+        locked: address → a unit that wants a password.
+        changed: address → a unit that shows another certificate than before.
+        doubles: serial → address → where another unit says that serial.
+        left: serials of units whose advert was taken back.
     """
 
-    def __init__(self, inventory: Inventory, links: Links, clock: Clock) -> None:
+    def __init__(self, inventory: Inventory, acquaintance: Acquaintance, clock: Clock) -> None:
         """Start with nobody met."""
         self.records: dict[str, LiveRecord] = {}
         self.troubles: dict[str, str] = {}
+        self.locked: dict[str, LockedUnit] = {}
+        self.changed: dict[str, CertificateChangedError] = {}
+        self.doubles: dict[str, dict[str, Sighting]] = {}
+        self.left: set[str] = set()
         self._inventory = inventory
-        self._links = links
+        self._acquaintance = acquaintance
         self._clock = clock
         self._met: dict[str, _Met] = {}
-        self._meeting: dict[str, asyncio.Task[str]] = {}
+        self._heard: dict[str, Sighting] = {}
+        self._meeting: dict[str, asyncio.Task[None]] = {}
+        self._again: dict[str, asyncio.Task[None]] = {}
         self._listeners: list[ReportListener] = []
 
     async def close(self) -> None:
         """Stop meeting and watching."""
-        tasks = [met.watching for met in self._met.values() if met.watching]
-        for task in (*tasks, *self._meeting.values()):
+        watching = [met.watching for met in self._met.values() if met.watching]
+        tasks = (*watching, *self._meeting.values(), *self._again.values())
+        for task in tasks:
             task.cancel()
-        await asyncio.gather(*tasks, *self._meeting.values(), return_exceptions=True)
+        await asyncio.gather(*tasks, return_exceptions=True)
 
     @property
     def serials(self) -> Iterable[str]:
         """The serials of the units that were met."""
         return self._met.keys()
+
+    @property
+    def addresses(self) -> Mapping[str, str]:
+        """Serial → the address that a unit was met at."""
+        return {serial: met.sighting.url for serial, met in self._met.items()}
+
+    @property
+    def access(self) -> Mapping[str, str]:
+        """Serial → how a unit that was met lets people in, in words."""
+        return {serial: access_in_words(met.link) for serial, met in self._met.items()}
+
+    @property
+    def keys(self) -> Mapping[str, str]:
+        """Serial → what a secret of a unit that was met is kept under."""
+        return {serial: met.link.key for serial, met in self._met.items()}
 
     def listen(self, listener: ReportListener) -> Callable[[], None]:
         """Tell a listener of every report from now on; call what is returned to stop."""
@@ -65,38 +102,59 @@ class FleetWatch:
         return lambda: self._listeners.remove(listener)
 
     def hear(self, sighting: Sighting) -> None:
-        """Take a sighting in: whoever stands behind a new address is met in the background."""
-        if sighting.url not in self._meeting:
-            task = asyncio.ensure_future(self._meet_quietly(sighting))
-            self._meeting[sighting.url] = task
-            task.add_done_callback(lambda _: self._meeting.pop(sighting.url, None))
+        """Take a sighting in: whoever stands behind it is met in the background."""
+        self._heard[sighting.url] = sighting
+        for serial, met in self._met.items():
+            if met.sighting.name == sighting.name:
+                self.left.discard(serial)
+        self._meet_soon(sighting, FIRST_RETRY_S)
+
+    def hear_goodbye(self, name: str) -> None:
+        """Take in that an advert was taken back; its unit goes on being watched."""
+        self.left |= {serial for serial, met in self._met.items() if met.sighting.name == name}
+
+    def meet_waiting(self) -> None:
+        """Meet again whoever waits for a person: wants a password, or shows another certificate."""
+        for url in (*self.locked, *self.changed):
+            if url in self._heard:
+                self._meet_soon(self._heard[url], FIRST_RETRY_S)
 
     async def settle_down(self) -> None:
-        """Wait until everybody who was heard so far has been met."""
+        """Wait until everybody who was heard so far has been tried once."""
         await asyncio.gather(*self._meeting.values(), return_exceptions=True)
 
-    async def meet(self, sighting: Sighting) -> str:
-        """Read the unit behind a sighting, keep the reading, and watch it.
-
-        Returns:
-            The serial of the unit.
+    async def meet_by_hand(self, sighting: Sighting) -> str:
+        """Meet the unit at an address that a person typed; return its serial.
 
         Raises:
             LinkError, UnitError: nothing answers there, or no unit.
             PlanError: another unit already goes by that serial.
         """
-        link = await self._links.describe(sighting.url, sighting.host)
-        reading = await read_unit(link, sighting.url, self._clock)
-        await self._refuse_double(reading.serial, sighting)
-        self._keep(reading, sighting)
-        before = self._met.get(reading.serial)
-        if before is not None and before.watching is not None:
-            before.watching.cancel()
-        met = _Met(link, sighting)
-        record = self.records.setdefault(reading.serial, LiveRecord(reading.serial))
-        met.watching = asyncio.ensure_future(watch_reports(link, record, self._clock, self._tell))
-        self._met[reading.serial] = met
-        return reading.serial
+        self._heard[sighting.url] = sighting
+        try:
+            return await self._meet(sighting)
+        except WalkdownError as reason:
+            self._note(sighting.url, reason)
+            raise
+
+    async def settle_double(self, serial: str, address: str) -> None:
+        """Take the unit at an address as the one that is meant by a serial.
+
+        Raises:
+            PlanError: no other unit there says that serial.
+            LinkError, UnitError: it can't be read now.
+        """
+        sighting = self.doubles.get(serial, {}).get(address)
+        if sighting is None:
+            raise PlanError("no other unit there says that serial.", subject=f"{serial} {address}")
+        link, reading = await self._acquaintance.read(sighting)
+        if reading.serial != serial:
+            raise PlanError(f"it says the serial {reading.serial} now.", subject=address)
+        del self.doubles[serial][address]
+        before = self._met[serial].sighting
+        self.doubles[serial][before.url] = before
+        self._forget_troubles(address)
+        self._take(link, reading, sighting)
 
     async def read_again(self, serial: str) -> Reading:
         """Read a unit anew and keep the reading.
@@ -128,28 +186,71 @@ class FleetWatch:
             )
         return met
 
-    def _keep(self, reading: Reading, sighting: Sighting) -> None:
-        self.troubles.pop(sighting.url, None)
-        self._inventory.save_sighting(reading.serial, sighting)
-        self._inventory.save_reading(reading)
+    def _meet_soon(self, sighting: Sighting, retry_s: float) -> None:
+        if sighting.url in self._meeting:
+            return
+        if waiting := self._again.pop(sighting.url, None):
+            waiting.cancel()
+        task = asyncio.ensure_future(self._meet_quietly(sighting, retry_s))
+        self._meeting[sighting.url] = task
+        task.add_done_callback(lambda _: self._meeting.pop(sighting.url, None))
 
-    async def _meet_quietly(self, sighting: Sighting) -> str:
+    async def _meet_quietly(self, sighting: Sighting, retry_s: float) -> None:
         try:
-            return await self.meet(sighting)
+            await self._meet(sighting)
         except WalkdownError as reason:
-            self.troubles[sighting.url] = f"{sighting.name}: {reason}"
-            return ""
+            self._note(sighting.url, reason)
+            if isinstance(reason, LinkError) and not isinstance(reason, CertificateChangedError):
+                again = asyncio.ensure_future(self._meet_later(sighting, retry_s))
+                self._again[sighting.url] = again
 
-    async def _refuse_double(self, serial: str, sighting: Sighting) -> None:
+    async def _meet(self, sighting: Sighting) -> str:
+        link, reading = await self._acquaintance.read(sighting)
+        if not await self._is_same_elsewhere(reading.serial, link, sighting):
+            self._take(link, reading, sighting)
+        self._forget_troubles(sighting.url)
+        return reading.serial
+
+    def _note(self, url: str, reason: WalkdownError) -> None:
+        """Keep why whoever is at an address couldn't be met."""
+        self._forget_troubles(url)
+        if isinstance(reason, LockedError):
+            self.locked[url] = LockedUnit(
+                reason.key, url, reason.subject, reason.kinds, refused=reason.refused
+            )
+            return
+        if isinstance(reason, CertificateChangedError):
+            self.changed[url] = reason
+        self.troubles[url] = str(reason)
+
+    async def _meet_later(self, sighting: Sighting, retry_s: float) -> None:
+        await asyncio.sleep(jittered(retry_s))
+        self._again.pop(sighting.url, None)
+        self._meet_soon(sighting, min(2 * retry_s, LONGEST_RETRY_S))
+
+    def _forget_troubles(self, url: str) -> None:
+        for kept in (self.troubles, self.locked, self.changed):
+            kept.pop(url, None)
+
+    async def _is_same_elsewhere(self, serial: str, link: UnitLink, sighting: Sighting) -> bool:
+        """Say whether a unit that was met already is heard at a second address.
+
+        Raises:
+            PlanError: it is another unit that says the same serial.
+        """
         before = self._met.get(serial)
         if before is None or before.sighting.url == sighting.url:
-            return
-        if await self._still_there(before, serial):
-            raise PlanError(
-                f"two units say the serial {serial}: at {before.sighting.url} and at {sighting.url}.",
-                stands="Only the first is used.",
-                next_step="Find out which of them is the one on the schedule.",
-            )
+            return False
+        if not await self._still_there(before, serial):
+            return False
+        if link.thing.id and link.thing.id == before.link.thing.id:
+            return True
+        self.doubles.setdefault(serial, {})[sighting.url] = sighting
+        raise PlanError(
+            f"two units say the serial {serial}: at {before.sighting.url} and at {sighting.url}.",
+            stands="Only the first is used.",
+            next_step="Find out which of them is the one on the schedule.",
+        )
 
     async def _still_there(self, met: _Met, serial: str) -> bool:
         try:
@@ -157,6 +258,22 @@ class FleetWatch:
         except WalkdownError:
             return False
         return reading.serial == serial
+
+    def _take(self, link: UnitLink, reading: Reading, sighting: Sighting) -> None:
+        """Keep a reading and watch the unit, in place of whoever was watched under its serial."""
+        serial = reading.serial
+        self._inventory.save_sighting(serial, sighting)
+        self._inventory.save_reading(reading)
+        self.left.discard(serial)
+        self.doubles.get(serial, {}).pop(sighting.url, None)
+        before = self._met.get(serial)
+        if before is not None and before.watching is not None:
+            before.watching.cancel()
+        met = _Met(link, sighting)
+        record = self.records.setdefault(serial, LiveRecord(serial))
+        watched = Watched(link, record, self._clock, self._tell)
+        met.watching = asyncio.ensure_future(watch_unit(watched))
+        self._met[serial] = met
 
     def _tell(self, serial: str, received_s: float, report: Report) -> None:
         for listener in self._listeners:

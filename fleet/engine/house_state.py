@@ -62,7 +62,6 @@ def build_house_state(
     inventory: Inventory,
     lap: LapEvidence,
     live: Mapping[str, LiveUnit],
-    troubles: tuple[str, ...] = (),
 ) -> HouseState:
     """Build the state that the faces show."""
     beliefs = read_beliefs(inventory, lap, live)
@@ -84,7 +83,6 @@ def build_house_state(
         doubtful=inventory.open_steps(),
         signatures=beliefs.signatures,
         read_only=inventory.read_only,
-        troubles=troubles,
     )
 
 

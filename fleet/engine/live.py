@@ -1,30 +1,23 @@
 """What the units say at this moment: the latest reports, how many were lost, and followed bodies.
 
-One `LiveRecord` a unit, changed only in the engine's loop; faces get the frozen `LiveUnit` made from it.
-Age and loss go by the moment of receipt and by report numbers, never by a unit's own clock.
+One `LiveRecord` a unit, changed only in the engine's loop; `live_views` freezes it for the faces. Age and
+loss go by the moment of receipt and by report numbers, never by a unit's own clock.
 """
 
 from collections import deque
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
-import numpy as np
+from fleet.model.geometry import Point
+from fleet.model.reports import OccupancyReport, Report
+from fleet.numerics.tracking import Tracks, step
 
-from fleet.model.geometry import Outline, Point, Pose
-from fleet.model.reports import Report
-from fleet.model.snapshot import LinkState, LiveUnit, TrackView
-from fleet.numerics.frames import to_floor, to_plan
-from fleet.numerics.outlines import distance_outside_mm
-from fleet.numerics.tracking import Track, Tracks, step
-
-QUIET_AFTER_S = 2.0
-GONE_AFTER_S = 15.0
 ENOUGH_NUMBERS = 200
 TRAIL_POINTS = 24
 TRAIL_EVERY_S = 0.25
-OUTSIDE_MM = 300.0
-HELD_AFTER_S = 0.5  # five reports missed
-BODY_HEIGHT_MM = 1100  # common practice, no source: what reflects most of somebody who stands
+RATE_OVER_S = 2.0
+MOST_KINDS_OF_ODD = 32
+"""Kinds of unusable reports that are told apart; a unit that invents more is told as "other"."""
 
 ReportListener = Callable[[str, float, Report], None]
 
@@ -38,6 +31,12 @@ class LiveRecord:
         reports: how many came.
         numbers_due, numbers_came: report numbers that should have come and that came, over all streams.
         odd: reports that couldn't be used, by reason.
+        way: how its reports come, in words.
+        part_ages_s: of the last report, where it was put together from parts: the age of each then.
+        occupied, areas_occupied: what the unit itself said last of presence.
+        readings: everything else that it said last, by its own name, with its unit.
+
+    Mappings are replaced, never changed, so that a snapshot may hold them.
     """
 
     serial: str
@@ -51,7 +50,25 @@ class LiveRecord:
     trails: dict[int, deque[Point]] = field(default_factory=dict)
     trail_at_s: float = 0.0
     connected: bool = False
-    odd: dict[str, int] = field(default_factory=dict)
+    odd: Mapping[str, int] = field(default_factory=dict)
+    way: str = ""
+    part_ages_s: Mapping[str, float] = field(default_factory=dict)
+    occupied: bool | None = None
+    areas_occupied: Mapping[str, bool] = field(default_factory=dict)
+    readings: Mapping[str, str] = field(default_factory=dict)
+    reports_per_s: float = 0.0
+    rate_since: tuple[float, int] = (0.0, 0)
+
+    def complain(self, reason: str) -> None:
+        """Count something that couldn't be used."""
+        known = reason in self.odd or len(self.odd) < MOST_KINDS_OF_ODD
+        kind = reason if known else "other"
+        self.odd = {**self.odd, kind: self.odd.get(kind, 0) + 1}
+
+    def take_occupancy(self, report: OccupancyReport) -> None:
+        """Take in what the unit itself says of presence."""
+        self.occupied = report.occupied
+        self.areas_occupied = {area.area_id: area.occupied for area in report.areas}
 
     def begin_stream(self) -> None:
         """Start counting anew: what a broken connection missed isn't the unit's loss."""
@@ -63,6 +80,7 @@ class LiveRecord:
         self.reports += 1
         self.last, self.last_received_s = report, received_s
         self._count(report.number)
+        self._rate(received_s)
         places = [
             (float(target.x_mm), float(target.y_mm))
             for target in report.targets
@@ -81,6 +99,12 @@ class LiveRecord:
             self.numbers_came += 1
         self.last_number = number
 
+    def _rate(self, received_s: float) -> None:
+        since_s, before = self.rate_since
+        if received_s - since_s >= RATE_OVER_S:
+            self.reports_per_s = (self.reports - before) / (received_s - since_s)
+            self.rate_since = (received_s, self.reports)
+
     def _trail(self, received_s: float) -> None:
         if received_s - self.trail_at_s < TRAIL_EVERY_S:
             return
@@ -98,83 +122,3 @@ class LiveRecord:
         if self.numbers_due < ENOUGH_NUMBERS:
             return None
         return round(1e6 * (1 - self.numbers_came / self.numbers_due))
-
-
-def live_unit(
-    record: LiveRecord, now_s: float, pose: Pose | None, outline: Outline | None
-) -> LiveUnit:
-    """Freeze a record for the faces.
-
-    Args:
-        record: the unit's live state.
-        now_s: house time, s.
-        pose: how it hangs; None while it isn't placed, and then nothing is put on the plan.
-        outline: its room's outline; None likewise.
-    """
-    age_s = None if record.last_received_s is None else now_s - record.last_received_s
-    targets = record.last.targets if record.last else ()
-    places = [(t.x_mm, t.y_mm) for t in targets if t.x_mm is not None and t.y_mm is not None]
-    return LiveUnit(
-        serial=record.serial,
-        link=_link_state(age_s),
-        report_age_s=age_s,
-        reports=record.reports,
-        lost_ppm=record.lost_ppm,
-        targets_mm=_on_plan(places, pose),
-        sensor_targets_mm=tuple(places),
-        ranges_mm=tuple(t.range_mm for t in targets if t.range_mm is not None),
-        tracks=_track_views(record, now_s, pose, outline) if pose else (),
-    )
-
-
-def _link_state(age_s: float | None) -> LinkState:
-    if age_s is None:
-        return LinkState.NEVER
-    if age_s < QUIET_AFTER_S:
-        return LinkState.LIVE
-    return LinkState.QUIET if age_s < GONE_AFTER_S else LinkState.GONE
-
-
-def _on_plan(places: Sequence[Point], pose: Pose | None) -> tuple[Point, ...]:
-    if pose is None or not places:
-        return ()
-    standing_mm = to_floor(
-        np.array(places, dtype=np.float64), max(0, pose.height_mm - BODY_HEIGHT_MM)
-    )
-    return tuple((round(x), round(y)) for x, y in to_plan(standing_mm, pose).tolist())
-
-
-def _track_views(
-    record: LiveRecord, now_s: float, pose: Pose, outline: Outline | None
-) -> tuple[TrackView, ...]:
-    confirmed = [track for track in record.tracks.tracks if track.confirmed]
-    if not confirmed:
-        return ()
-    places = _on_plan([(round(t.x_mm), round(t.y_mm)) for t in confirmed], pose)
-    past_mm = (
-        distance_outside_mm(np.array(places, dtype=np.float64), outline)
-        if outline
-        else np.zeros(len(places))
-    )
-    return tuple(
-        _track_view(track, at_mm, float(past), now_s, _on_plan(_trail_of(record, track), pose))
-        for track, at_mm, past in zip(confirmed, places, past_mm, strict=True)
-    )
-
-
-def _trail_of(record: LiveRecord, track: Track) -> tuple[Point, ...]:
-    return tuple(record.trails.get(track.key, ()))
-
-
-def _track_view(
-    track: Track, at_mm: Point, past_mm: float, now_s: float, trail_mm: tuple[Point, ...]
-) -> TrackView:
-    return TrackView(
-        key=track.key,
-        at_mm=at_mm,
-        speed_mm_s=round(float(np.hypot(track.smooth_vx_mm_s, track.smooth_vy_mm_s))),
-        spread_mm=round(float(max(track.covariance[0], 0.0)) ** 0.5),
-        held=track.held and now_s - track.seen_s > HELD_AFTER_S,
-        outside=past_mm > OUTSIDE_MM,
-        trail_mm=trail_mm,
-    )

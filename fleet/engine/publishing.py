@@ -2,12 +2,14 @@
 
 import asyncio
 from collections.abc import Mapping
+from dataclasses import replace
 
-from fleet.engine.fleet_watch import FleetWatch
 from fleet.engine.house_state import build_house_state
-from fleet.engine.live import live_unit
+from fleet.engine.live_views import live_unit
 from fleet.engine.operations import OperationBook
+from fleet.engine.reception import Reception
 from fleet.inventory.inventory import Inventory
+from fleet.jobs.expecting import expected_and_found
 from fleet.model.clock import Clock
 from fleet.model.geometry import Outline, Pose
 from fleet.model.house import HousePlan, Site
@@ -26,17 +28,18 @@ class Publisher:
         latest: the last snapshot; any thread may take the reference.
         lap: what the lap proved so far.
         prompt: what the walking person is asked to do.
+        showing: serial of the unit that shows itself in a sweep, "" for none.
     """
 
     def __init__(
-        self, inventory: Inventory, fleet: FleetWatch, operations: OperationBook, clock: Clock
+        self, inventory: Inventory, reception: Reception, operations: OperationBook, clock: Clock
     ) -> None:
         """Publish a first snapshot at once."""
         self.lap = LapEvidence()
         self.prompt = ""
-        self.interface = ""
+        self.showing = ""
         self._inventory = inventory
-        self._fleet = fleet
+        self._reception = reception
         self._operations = operations
         self._clock = clock
         self._counted = (clock.monotonic_s(), 0)
@@ -49,9 +52,7 @@ class Publisher:
         if self._inventory.site_name is None:
             return self.latest.house
         live = self._live()
-        house = build_house_state(
-            self._inventory, self.lap, live, tuple(self._fleet.troubles.values())
-        )
+        house = self._with_meeting(build_house_state(self._inventory, self.lap, live), live)
         if house != self.latest.house:
             outlines = {room.key: room.outline_mm for room in house.plan.rooms}
             self._places = {
@@ -75,6 +76,18 @@ class Publisher:
         """Return what the units say now."""
         return self._live()
 
+    def _with_meeting(self, house: HouseState, live: Mapping[str, LiveUnit]) -> HouseState:
+        """Add how far units were met, and what is weak about the ways into them."""
+        met = self._reception.met({serial: unit.link for serial, unit in live.items()})
+        labels = {line.serial: line.label for line in house.plan.units if line.serial}
+        return replace(
+            house,
+            troubles=self._reception.troubles(),
+            expected=expected_and_found(house.plan, met),
+            locked=tuple(met.locked),
+            security=self._reception.weaknesses(labels),
+        )
+
     def _pose_of(self, serial: str, planned: Pose) -> Pose:
         """A unit that the lap showed to hang turned over is drawn as it hangs."""
         mount = self.lap.mounts.get(serial)
@@ -86,7 +99,7 @@ class Publisher:
         nowhere: tuple[Pose | None, Outline | None] = (None, None)
         return {
             serial: live_unit(record, now_s, *self._places.get(serial, nowhere))
-            for serial, record in self._fleet.records.items()
+            for serial, record in self._reception.fleet.records.items()
         }
 
     def _publish(self, house: HouseState, live: Mapping[str, LiveUnit]) -> None:
@@ -99,11 +112,12 @@ class Publisher:
             house=house,
             live=live,
             reports_per_s=self._rate_per_s,
-            interface=self.interface,
+            interface=self._reception.place.interface or "all interfaces",
             heard=heard,
             expected=len(scheduled),
             operations=self._operations.views(),
             prompt=self.prompt,
+            showing=self.showing,
         )
 
     def _count(self, reports: int) -> None:

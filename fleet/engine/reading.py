@@ -1,12 +1,12 @@
 """Reading a unit: everything that it says of itself, as far as it goes, with the time of reading."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 from fleet.description.documents import Json
-from fleet.description.texts import plain_text
-from fleet.description.things import Affordance
-from fleet.description.units import sign_of
+from fleet.description.everything import everything_said
+from fleet.description.texts import plain_number, plain_text
+from fleet.description.things import Affordance, Thing
 from fleet.description.values import fields
 from fleet.description.vocabulary import (
     AREA_SET,
@@ -40,7 +40,8 @@ from fleet.description.vocabulary import (
 )
 from fleet.engine.area_values import revision_from
 from fleet.engine.unit_values import items_of
-from fleet.link.unit_link import UnitLink
+from fleet.link.refusals import LockedError
+from fleet.link.unit_link import UnitLink, access_in_words
 from fleet.model.clock import Clock
 from fleet.model.errors import UnitError
 from fleet.model.sheets import Sheet, Value
@@ -71,7 +72,9 @@ CAPABILITY_NAMES = {
 }
 EXPECTED = (IDENTITY, FIRMWARE_BUILD, CAPABILITIES, SETTINGS, AREA_SET, TARGET_FRAME)
 EXPECTED_KEYS = ("hardware.revision", "module.type", "build.version")
+STRONGEST_DBM = 200  # no receiver is told of more; what says so is no signal strength
 STREAMED = frozenset({TARGET_FRAME, OCCUPANCY, BREATHING})
+OF_THE_SHEET = frozenset({IDENTITY, FIRMWARE_BUILD, CAPABILITIES, SETTINGS, AREA_SET})
 
 
 @dataclass(slots=True)
@@ -97,17 +100,18 @@ async def read_unit(link: UnitLink, url: str, clock: Clock) -> Reading:
 
     Raises:
         LinkError: the unit can't be reached.
+        LockedError: it wants a password.
         UnitError: it doesn't say its serial, so nothing can be kept of it.
     """
     gathered = _Gathered()
     for type_iri in EXPECTED:
         if link.thing.property_of(type_iri) is None:
             gathered.missing.append(label_of(type_iri))
-    for affordance in link.thing.properties.values():
-        if affordance.types & STREAMED or affordance.form("readproperty") is None:
-            continue
+    for affordance in _readable(link.thing):
         try:
             value = (await link.read(affordance)).value
+        except LockedError:
+            raise
         except UnitError as reason:
             gathered.missing.append(f"{affordance.name}: {reason.what}")
             continue
@@ -132,7 +136,37 @@ async def read_unit(link: UnitLink, url: str, clock: Clock) -> Reading:
         other=gathered.other,
         missing=tuple(gathered.missing),
         complaints=link.thing.complaints,
+        access=access_in_words(link),
     )
+
+
+async def read_rest(link: UnitLink) -> dict[str, str]:
+    """Read what isn't watched and stands in no sheet: temperature, inputs, voltage, whatever there is.
+
+    Returns:
+        By the unit's own names, values with their units in words.
+
+    Raises:
+        LinkError: the unit can't be reached.
+    """
+    said: dict[str, str] = {}
+    for affordance in _readable(link.thing):
+        if affordance.types & OF_THE_SHEET:
+            continue
+        try:
+            said |= everything_said(affordance, (await link.read(affordance)).value)
+        except UnitError as reason:
+            said[affordance.name] = f"can't be read: {reason.what}"
+    return said
+
+
+def _readable(thing: Thing) -> Iterator[Affordance]:
+    """Yield every property that can be read and isn't a part of another one or watched."""
+    parts = {part.name for whole in thing.properties.values() for part in whole.parts}
+    for affordance in thing.properties.values():
+        readable = affordance.parts or affordance.form("readproperty") is not None
+        if readable and not affordance.types & STREAMED and affordance.name not in parts:
+            yield affordance
 
 
 def _gather(gathered: _Gathered, affordance: Affordance, value: Json) -> None:
@@ -154,17 +188,28 @@ def _gather(gathered: _Gathered, affordance: Affordance, value: Json) -> None:
         gathered.sheet.update(items_of("areas", affordance, value))
         gathered.area_revision = revision_from(affordance.schema, value)
     elif SIGNAL_STRENGTH in types and isinstance(value, int | float):
-        gathered.signal_dbm = round(value)
+        _gather_signal(gathered, affordance, value)
     else:
-        gathered.other[affordance.name] = _in_words(affordance, value)
+        gathered.other |= everything_said(affordance, value)
 
 
 def _as_items(read: Mapping[str, Json], keys: Mapping[str, str]) -> Sheet:
     return {
-        keys[type_iri]: plain_text(said) if isinstance(said, str) else said
+        keys[type_iri]: said if isinstance(said, bool) else _plain(said)
         for type_iri, said in read.items()
         if type_iri in keys and isinstance(said, int | str)
     }
+
+
+def _plain(said: int | str) -> int | str:
+    return plain_text(said) if isinstance(said, str) else plain_number(said)
+
+
+def _gather_signal(gathered: _Gathered, affordance: Affordance, value: int | float) -> None:
+    if abs(value) <= STRONGEST_DBM:
+        gathered.signal_dbm = round(value)
+    else:
+        gathered.other |= everything_said(affordance, value)
 
 
 def _keep_rest(gathered: _Gathered, read: Mapping[str, Json], keys: Mapping[str, str]) -> None:
@@ -177,12 +222,8 @@ def _gather_capabilities(gathered: _Gathered, read: Mapping[str, Json]) -> None:
     for type_iri, said in read.items():
         name = CAPABILITY_NAMES.get(type_iri, label_of(type_iri))
         if isinstance(said, list):
-            gathered.capabilities[name] = ", ".join(plain_text(str(word)) for word in said)
-        elif isinstance(said, bool | int | float | str):
-            gathered.capabilities[name] = plain_text(said) if isinstance(said, str) else said
-
-
-def _in_words(affordance: Affordance, value: Json) -> str:
-    """Word a value that the program has no use for: it is kept all the same, with its unit."""
-    unit = sign_of(affordance.schema.get("unit"))
-    return plain_text(f"{value} {unit}".strip())
+            gathered.capabilities[name] = plain_text(", ".join(str(word) for word in said))
+        elif isinstance(said, bool | float):
+            gathered.capabilities[name] = said
+        elif isinstance(said, int | str):
+            gathered.capabilities[name] = _plain(said)

@@ -5,35 +5,43 @@ read its snapshots from any thread and call its operations in its loop.
 """
 
 import asyncio
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from pathlib import Path
 
+from fleet.description.profiles import Profile
 from fleet.description.vocabulary import IDENTIFY
-from fleet.discovery.scanner import Scanner
+from fleet.discovery.interfaces import interfaces
 from fleet.engine.applying import StepResult, apply_step, settle_step
 from fleet.engine.evidence_store import load_lap, save_lap, save_losses
-from fleet.engine.files import read_plan, schema
-from fleet.engine.fleet_watch import FleetWatch, each_quietly
+from fleet.engine.files import read_plan
+from fleet.engine.fleet_watch import each_quietly
 from fleet.engine.handing_over import KeySource, issue_record
+from fleet.engine.identify_sweep import in_plan_order, sweep
+from fleet.engine.labelling import labels_of, write_labels
 from fleet.engine.lap_run import RoomRecorder, prompt_through
+from fleet.engine.meeting import acquaintance_with
 from fleet.engine.operations import OperationBook
 from fleet.engine.placing import placed_line
 from fleet.engine.publishing import Publisher
+from fleet.engine.reception import Place, Reception
+from fleet.engine.secrets import Secrets
 from fleet.inventory.inventory import Inventory
 from fleet.jobs.changes import steps_for
 from fleet.jobs.signing import refuse_unfit_signature
-from fleet.link.connections import description_url
-from fleet.link.unit_link import Links
+from fleet.link.credential_store import CredentialStore
 from fleet.model.clock import Clock, to_rfc3339
+from fleet.model.credentials import Credential
 from fleet.model.errors import LinkError, PlanError
 from fleet.model.house import Room, Signature
 from fleet.model.journal import Change, StepState
+from fleet.model.meeting import AddressResult, Diagnosis, Interface
 from fleet.model.snapshot import HouseState, Snapshot
-from fleet.model.units import Sighting
 from fleet.trials.lap import RoomWalk, Stand, lap_route
 from fleet.trials.lap_evidence import evaluate_lap
 
-SCAN_POLL_S = 0.05
+
+def _no_tone() -> None:
+    """Sound nothing."""
 
 
 class Visit:
@@ -47,6 +55,8 @@ class Visit:
         interface: str = "",
         within: str = "",
         key_source: KeySource | None = None,
+        secrets: CredentialStore | None = None,
+        profiles: Sequence[Profile] = (),
         at_end: Callable[[], None] | None = None,
     ) -> None:
         """Make a visit; `start` opens its connections.
@@ -57,18 +67,21 @@ class Visit:
             interface: address of the interface to listen on; "" for the machine's default.
             within: only units at addresses of this network count; "" for all.
             key_source: gives the key that signs records; None where none is wanted.
+            secrets: where passwords of units are kept; None to keep them for this visit alone.
+            profiles: kinds of units without a description of their own, in the order they are tried.
             at_end: called when the visit has stopped, for example to close the inventory.
         """
         self._inventory = inventory
         self._clock = clock
         self._key_source = key_source
         self._at_end = at_end
-        self._links = Links(schema("td-1.1"))
-        self._fleet = FleetWatch(inventory, self._links, clock)
         self._operations = OperationBook()
-        self._publisher = Publisher(inventory, self._fleet, self._operations, clock)
-        self._scanner = Scanner(clock, self._fleet.hear, interface=interface, within=within)
-        self._publisher.interface = interface or "all interfaces"
+        self._acquaintance = acquaintance_with(inventory, Secrets(secrets), clock, profiles)
+        self._reception = Reception(
+            inventory, self._acquaintance, self._operations, clock, Place(interface, within)
+        )
+        self._fleet = self._reception.fleet
+        self._publisher = Publisher(inventory, self._reception, self._operations, clock)
         self._walks: dict[str, RoomWalk] = {}
         self._walked_at: dict[str, str] = {}
         self._publishing: asyncio.Task[None] | None = None
@@ -85,9 +98,8 @@ class Visit:
         if self._publishing is not None:
             self._publishing.cancel()
             await asyncio.gather(self._publishing, return_exceptions=True)
-        await self._scanner.close()
-        await self._fleet.close()
-        await self._links.close()
+        await self._reception.close()
+        await self._acquaintance.close()
         if self._at_end is not None:
             self._at_end()
 
@@ -128,28 +140,86 @@ class Visit:
         Raises:
             LinkError: the interface can't be listened on.
         """
-        with self._operations.begin("Scan", can_stop=True) as operation:
-            await self._scanner.open()
-            polls = max(1, round(seconds / SCAN_POLL_S))
-            for poll in range(polls):
-                if operation.stop_asked or self._all_met():
-                    break
-                operation.say(f"{len(tuple(self._fleet.serials))} units met", poll / polls)
-                await asyncio.sleep(SCAN_POLL_S)
-            await self._fleet.settle_down()
+        plan = self.snapshot().house.plan
+        met = await self._reception.scan(
+            seconds, frozenset(line.serial for line in plan.units if line.serial)
+        )
         self._publisher.refresh()
-        return len(tuple(self._fleet.serials))
+        return met
 
-    async def add_address(self, url: str) -> str:
-        """Meet the unit whose description lies at an address; return its serial.
+    async def interfaces(self) -> tuple[Interface, ...]:
+        """Return the interfaces of this machine that are up."""
+        return await asyncio.to_thread(interfaces)
+
+    async def listen_on(self, address: str) -> None:
+        """Listen on another interface from now on; "" for all.
 
         Raises:
-            LinkError, UnitError: nothing answers there, or no unit.
+            LinkError: it can't be listened on.
         """
-        sighting = Sighting(url, description_url(url), self._clock.now())
-        serial = await self._fleet.meet(sighting)
+        await self._reception.listen_on(address)
+
+    async def add_address(self, url: str, profile: str = "") -> str:
+        """Meet the unit at an address; return its serial. See `Reception.add_address`.
+
+        Raises:
+            LinkError, UnitError, PlanError: nothing answers there, or no unit.
+        """
+        try:
+            return await self._reception.add_address(url, profile)
+        finally:
+            self._publisher.refresh()
+
+    async def add_addresses(self, text: str) -> tuple[AddressResult, ...]:
+        """Meet whoever is at each address of a pasted list; a line's trouble is told in its result."""
+        results = await self._reception.add_addresses(text)
         self._publisher.refresh()
-        return serial
+        return results
+
+    async def diagnose(self) -> Diagnosis:
+        """Try out why no unit is heard."""
+        return await self._reception.diagnose()
+
+    async def keep_secret(self, key: str, secret: Credential) -> None:
+        """Keep a secret, and meet whoever waits for it.
+
+        Raises:
+            InventoryError, PlanError: it can't be kept; it is used at this visit all the same.
+        """
+        try:
+            await self._reception.keep_secret(key, secret)
+        finally:
+            self._publisher.refresh()
+
+    async def forget_secret(self, key: str) -> None:
+        """Forget a secret.
+
+        Raises:
+            InventoryError, PlanError: the store can't be opened.
+        """
+        await self._reception.forget_secret(key)
+
+    async def accept_certificate(self, key: str, *, by: str, reason: str) -> None:
+        """Trust the certificate that a unit shows now, in a person's name.
+
+        Raises:
+            PlanError: none was refused there at this visit, or nobody is named, or no reason given.
+        """
+        if not by.strip() or not reason.strip():
+            raise PlanError("who accepts it, and why, has to be said.", subject=key)
+        await self._reception.accept_certificate(key, by=by, reason=reason)
+        self._publisher.refresh()
+
+    async def settle_double(self, serial: str, address: str, *, by: str) -> None:
+        """Use the unit at an address for a serial that two units say, and not the other.
+
+        Raises:
+            PlanError: no other unit there says that serial.
+            LinkError, UnitError: it can't be read now.
+        """
+        await self._fleet.settle_double(serial, address)
+        self._inventory.append("double-settled", serial, {"address": address, "by": by})
+        self._publisher.refresh()
 
     async def read_all(self) -> Mapping[str, str]:
         """Read every unit that was met anew; return serial and reason of each that couldn't be."""
@@ -167,6 +237,52 @@ class Visit:
         link = self._fleet.link_to(serial)
         await link.invoke(link.need_action(IDENTIFY), {"seconds": seconds})
         self._inventory.append("identified", serial, {"seconds": seconds})
+
+    async def sweep(
+        self, seconds_each: int, labels: Collection[str] = (), tone: Callable[[], None] = _no_tone
+    ) -> Mapping[str, str]:
+        """Have units show themselves, one after another; return serial and trouble of some.
+
+        Args:
+            seconds_each: house seconds for each.
+            labels: which; () for all that were met.
+            tone: called as each turn begins.
+        """
+        plan = self.snapshot().house.plan
+        due = [
+            line
+            for line in in_plan_order(plan)
+            if line.serial in self._fleet.addresses and (not labels or line.label in labels)
+        ]
+        rooms = {room.key: room.name for room in plan.rooms}
+        said = {line.serial: f"{line.label}, {rooms[line.room]}" for line in due}
+        with self._operations.begin("Sweep", can_stop=True) as operation:
+
+            def say(serial: str | None) -> None:
+                self._publisher.showing = serial or ""
+                self._publisher.prompt = f"{said[serial]} shows itself." if serial else ""
+                if serial:
+                    operation.say(said[serial], list(said).index(serial) / len(said))
+
+            return await sweep(
+                list(said),
+                self.identify,
+                say,
+                self._clock,
+                seconds_each,
+                lambda: operation.stop_asked,
+                tone,
+            )
+
+    async def write_labels(self, path: Path, *, start_at: int = 1) -> int:
+        """Write the schedule's labels as a PDF for sheets of stickers; return how many.
+
+        Raises:
+            RecordError: the file is there, or can't be written.
+        """
+        labels, demo = labels_of(self._inventory), self._inventory.plan().site.demo
+        await asyncio.to_thread(write_labels, labels, path, demo=demo, start_at=start_at)
+        return len(labels)
 
     async def place(
         self, serial: str, room: str, x_mm: int | None = None, y_mm: int | None = None

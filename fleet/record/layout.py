@@ -78,10 +78,10 @@ def _compiled(
     seal = {
         "fingerprint": fingerprint,
         "digest": digest,
-        "qr": _qr_svg(qr_text(str(document["number"]), digest)),
+        "qr": qr_svg(qr_text(str(document["number"]), digest)),
         "reduced": reduced,
     }
-    with _fonts() as fonts:
+    with shipped_fonts() as fonts:
         pdf, warnings = typst.compile_with_warnings(
             (resources() / "record" / "record.typ").read_bytes(),
             font_paths=fonts,
@@ -104,7 +104,7 @@ def _compiled(
 
 
 @contextlib.contextmanager
-def _fonts() -> Iterator[typst.Fonts]:
+def shipped_fonts() -> Iterator[typst.Fonts]:
     """Give the shipped sans alone, with typst's own fonts for the letters that it lacks.
 
     typst goes by the family's old name, under which sans and mono of B612 are one family, so the
@@ -116,7 +116,8 @@ def _fonts() -> Iterator[typst.Fonts]:
         yield typst.Fonts(include_system_fonts=False, font_paths=[folder])
 
 
-def _qr_svg(text: str) -> str:
+def qr_svg(text: str) -> str:
+    """Return a QR code (error correction M, quiet zone of 4 modules) as SVG; byte mode is UTF-8."""
     out = io.BytesIO()
     segno.make(text, error="m", micro=False).save(out, kind="svg", border=4, xmldecl=False)
     return out.getvalue().decode("utf-8")

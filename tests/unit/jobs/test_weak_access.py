@@ -17,7 +17,13 @@ def test_units_that_anybody_can_change_are_named_in_one_sentence(words):
 
 @pytest.mark.parametrize(
     "words",
-    ["password over http", "token over http", "key over ws", "password over mqtt"],
+    [
+        "password over http",
+        "token over http",
+        "key over ws",
+        "password over mqtt",
+        "digest password and key over http",
+    ],
 )
 def test_a_secret_that_can_be_read_on_the_way_is_said(words):
     (said,) = weak_access({"U07": words})
