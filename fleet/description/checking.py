@@ -7,7 +7,6 @@ called comes from its type; a member without a type goes by the unit's own name.
 import math
 import re
 from collections.abc import Mapping
-from fractions import Fraction
 from typing import Any
 
 from jsonschema import Draft7Validator
@@ -18,7 +17,7 @@ from fleet.description.documents import Json, as_object, as_texts
 from fleet.description.schemas import members_of, types_of
 from fleet.description.texts import plain_text
 from fleet.description.things import Affordance
-from fleet.description.units import Scale, factor_of, leading_type, sign_of
+from fleet.description.units import leading_type, meant, sign_of
 from fleet.description.vocabulary import FACTOR, label_of
 from fleet.model.errors import PlanError
 
@@ -70,13 +69,13 @@ def _unlikeliness(errors: list[ValidationError]) -> tuple[bool, int]:
 
 def _in_words(error: ValidationError, affordance: Affordance) -> str:
     schema = _schema(error)
-    sign, times = sign_of(schema.get("unit")), factor_of(schema.get(FACTOR))
+    sign, factor = sign_of(schema.get("unit")), schema.get(FACTOR)
     phrase = _PHRASES.get(str(error.validator), "{label} {value} isn't what the unit takes")
     required = as_object(members_of(schema).get(_missing(error)))
     return phrase.format(
         label=_label(schema, [str(step) for step in error.path], affordance),
-        value=_shown(error.instance, sign, times),
-        limit=_shown(error.validator_value, sign, times),
+        value=_shown(error.instance, sign, factor),
+        limit=_shown(error.validator_value, sign, factor),
         count=_count(error.instance),
         most=error.validator_value,
         missing=_label(required, [_missing(error)], affordance),
@@ -123,13 +122,13 @@ def _held(error: ValidationError) -> dict[str, Json]:
     return error.instance if isinstance(error.instance, dict) else {}
 
 
-def _shown(value: object, sign: str, times: Fraction) -> str:
+def _shown(value: object, sign: str, factor: Json) -> str:
     """Word a value as the unit means it: a number times its factor, with its unit."""
     if isinstance(value, list):
         return ", ".join(plain_text(str(entry), 24) for entry in value[:12])
     if not isinstance(value, int | float) or isinstance(value, bool):
         return plain_text(str(value), _MOST_WORDS)
-    words = plain_text(str(Scale(times).to_ours(value)), _MOST_WORDS)
+    words = plain_text(str(meant(value, factor)), _MOST_WORDS)
     return f"{words} {sign}" if sign else words
 
 

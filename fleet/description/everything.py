@@ -16,7 +16,7 @@ from fleet.description.limits import MAX_SAID, MAX_SAID_CHARS
 from fleet.description.schemas import Schema, members_of
 from fleet.description.texts import plain_text
 from fleet.description.things import Affordance
-from fleet.description.units import Scale, factor_of, sign_of
+from fleet.description.units import meant, sign_of
 from fleet.description.vocabulary import FACTOR
 
 _NO_NAME = "(no name)"
@@ -72,8 +72,7 @@ def _in_words(schema: Schema, value: Json) -> str:
         return plain_text(value, MAX_SAID_CHARS)
     if value is None or isinstance(value, bool):
         return _WORDS[value]
-    number = Scale(factor_of(schema.get(FACTOR))).to_ours(value)
-    return f"{number} {sign_of(schema.get('unit'))}".strip()
+    return f"{meant(value, schema.get(FACTOR))} {sign_of(schema.get('unit'))}".strip()
 
 
 def _named(name: str) -> str:

@@ -154,11 +154,14 @@ def _typed(name: str, said: Json, source: Source) -> str | int | bool:
 
 
 def _integer(said: Json) -> int | None:
+    whole: int | None = None
     if isinstance(said, str) and _WHOLE_NUMBER.fullmatch(said):
-        return int(said)
-    if isinstance(said, float) and said.is_integer():
-        return int(said)
-    return said if isinstance(said, int) and not isinstance(said, bool) else None
+        whole = int(said)
+    elif isinstance(said, float) and said.is_integer():
+        whole = int(said)
+    elif isinstance(said, int) and not isinstance(said, bool):
+        whole = said
+    return whole if whole is not None and abs(whole) < 10**MAX_INTEGER_DIGITS else None
 
 
 def _flag(said: Json) -> bool | None:

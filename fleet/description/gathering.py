@@ -15,12 +15,14 @@ Nothing here reads a clock: whoever gathers says when a part arrived, in monoton
    none, 2 s hold.
 4. A place whose older half came longer ago than three usual intervals, and in any case more than 6 s, is no
    longer shown as if it stood: its part has stopped coming.
-5. An empty list says that nobody is there. So no value is due while an entry should stand, has no place by
-   3 or 4, and no other one has one.
+5. An empty list says that nobody is there. So no value is due while an entry should stand, has no place
+   (by 3, by 4, or since half of it never came), and no other one has one. An entry without a condition of
+   which nothing ever came isn't used by the unit.
 6. There is no report number, so what got lost can't be counted; it is unknown, not none.
 """
 
 from collections import deque
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 from statistics import median
@@ -142,6 +144,12 @@ class Gathering:
         meant = [
             entry_stands(self._affordance, entry, parts, usable)
             for entry, parts in self._entries.items()
-            if entry_stands(self._affordance, entry, parts, known) is not EntryStands.NOT_THERE
+            if _is_spoken_of(parts, known)
+            and entry_stands(self._affordance, entry, parts, known) is not EntryStands.NOT_THERE
         ]
         return bool(meant) and EntryStands.HERE not in meant
+
+
+def _is_spoken_of(parts: Sequence[Part], known: Mapping[str, Json]) -> bool:
+    """Say whether a unit said anything of a list entry: of the entry itself, or by a condition."""
+    return any(part.count or part.name in known for part in parts)

@@ -193,6 +193,14 @@ def factor_of(factor: Json) -> Fraction:
     return Fraction(str(factor)) if sound else Fraction(1)
 
 
+def meant(value: int | float, factor: Json) -> int | float:
+    """Return a unit's number in its schema's own unit: times the factor, if there is one."""
+    if factor is None:
+        return value
+    exact = Fraction(value) * factor_of(factor)
+    return int(exact) if exact.denominator == 1 else _written(exact)
+
+
 def leading_type(types: frozenset[str]) -> str:
     """Return the type of ours among a field's types, or "" where it has none."""
     return min((iri for iri in types if iri.startswith(PRES)), default="")

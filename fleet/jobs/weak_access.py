@@ -40,7 +40,7 @@ def _is_readable(words: str) -> bool:
 
 
 def _is_digest(words: str) -> bool:
-    return words.startswith("digest") and words.endswith(_READABLE)
+    return words.startswith("digest password over ") and words.endswith(_READABLE)
 
 
 def _open(labels: Sequence[str]) -> str:

@@ -184,6 +184,7 @@ class Snapshot:
         heard, expected: units heard, and units of the schedule.
         operations: what is running.
         prompt: what the person who walks is asked to do now, "" for nothing.
+        showing: serial of the unit that shows itself in a sweep, "" for none.
     """
 
     at: datetime
@@ -196,3 +197,4 @@ class Snapshot:
     expected: int = 0
     operations: tuple[OperationView, ...] = ()
     prompt: str = ""
+    showing: str = ""

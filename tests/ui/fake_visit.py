@@ -5,12 +5,13 @@ from dataclasses import replace
 
 from fleet.engine.applying import StepResult
 from fleet.jobs.signing import refuse_unfit_signature
-from fleet.model.errors import LinkError, PlanError
+from fleet.model.errors import LinkError, PlanError, UnitError
 from fleet.model.findings import Outcome
 from fleet.model.house import HousePlan, Site
 from fleet.model.journal import StepState
+from fleet.model.meeting import AddressResult
 from fleet.model.snapshot import HouseState, OperationView
-from tests.ui.invented import house_of, snapshot_of
+from tests.ui.invented import BLOCKED, INTERFACES, house_of, snapshot_of
 
 NO_SITE = HouseState(HousePlan(Site("No site yet"), (), ()))
 
@@ -21,6 +22,9 @@ class FakeVisit:
     Attributes:
         done: what was asked of it, in order.
         stopped: keys of operations that were asked to stop; `ended` after `stop`.
+        met: what a scan comes to; None for every unit of the house.
+        secrets: key → what was kept for it.
+        opens: the secret that locked units let in.
     """
 
     def __init__(self, house=None, operations=()):
@@ -28,6 +32,9 @@ class FakeVisit:
         self.done = []
         self.stopped = []
         self.ended = False
+        self.met = None
+        self.secrets = {}
+        self.opens = "right"
         self.go_on = asyncio.Event()
         self._latest = snapshot_of(self.house, operations=tuple(operations))
 
@@ -55,10 +62,67 @@ class FakeVisit:
 
     async def scan(self, seconds):
         self.done.append(("scan", seconds))
-        return len(self.house.units)
+        return len(self.house.units) if self.met is None else self.met
 
     async def add_address(self, url):
         raise LinkError("nothing answers there.", subject=url, next_step="Check the address.")
+
+    async def add_addresses(self, text):
+        self.done.append(("add_addresses", text))
+        return tuple(
+            AddressResult(line, "AP99-QQ111")
+            if line.endswith("/td")
+            else AddressResult(line, said="nothing answers there. Check the address.")
+            for line in text.split()
+        )
+
+    async def interfaces(self):
+        return INTERFACES
+
+    async def listen_on(self, address):
+        self.done.append(("listen_on", address))
+        if address == "::1":
+            raise LinkError("it can't be listened on.", subject=address)
+        self.change(interface=address)
+
+    async def diagnose(self):
+        self.done.append(("diagnose",))
+        return BLOCKED
+
+    async def keep_secret(self, key, secret):
+        self.done.append(("keep_secret", key))
+        if secret.secret != self.opens:
+            raise UnitError("it refuses the password.", subject=key, stands="It is locked still.")
+        self.secrets[key] = secret
+        self.change(replace(self.house, locked=tuple(u for u in self.house.locked if u.key != key)))
+
+    async def forget_secret(self, key):
+        self.done.append(("forget_secret", key))
+
+    async def accept_certificate(self, key, *, by, reason):
+        self.done.append(("accept_certificate", key, by, reason))
+        self.change(replace(self.house, troubles=()))
+
+    async def settle_double(self, serial, address, *, by):
+        self.done.append(("settle_double", serial, address, by))
+
+    async def sweep(self, seconds_each):
+        self.done.append(("sweep", seconds_each))
+        running = OperationView(9, "Sweep of all units", None, can_stop=True)
+        for serial in list(self.house.units)[:2]:
+            self.go_on.clear()
+            self.change(showing=serial, operations=(running,), prompt=f"{serial} shows itself")
+            await self.go_on.wait()
+            if self.stopped:
+                break
+        self.change(showing="", operations=(), prompt="")
+        return {}
+
+    async def write_labels(self, path, *, start_at=1):
+        if path.exists():
+            raise PlanError("the file is there already.", subject=str(path))
+        self.done.append(("write_labels", path, start_at))
+        return len(self.house.plan.units)
 
     async def read_all(self):
         return {}

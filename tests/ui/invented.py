@@ -11,6 +11,7 @@ from fleet.jobs.planning import planned_sheet
 from fleet.jobs.todo import jobs_of
 from fleet.model.findings import Finding, FindingKind
 from fleet.model.journal import OpenStep, StepState, WriteStep
+from fleet.model.meeting import Diagnosis, Expected, Interface, LockedUnit, Meeting, Obstacle
 from fleet.model.snapshot import (
     HouseState,
     LinkState,
@@ -32,6 +33,37 @@ STRANGER = Reading(
     {"module.type": "static", "hardware.revision": "R3"},
     AT,
     signal_dbm=-58,
+    capabilities={"max_range_mm": 9000, "field_of_view_mdeg": 90000, "static_presence": True},
+    other={"supply": "4.96 V", "passive infrared": "no"},
+    complaints=("it names no unit for its temperature",),
+    access="open",
+)
+INTERFACES = (
+    Interface("lo", "127.0.0.1", "127.0.0.0/8", loopback=True),
+    Interface("lan0", "192.0.2.17", "192.0.2.0/24"),
+    Interface("wifi0", "198.51.100.4", "198.51.100.0/24"),
+)
+BLOCKED = Diagnosis(
+    Obstacle.MULTICAST_BLOCKED,
+    "12 addresses of 192.0.2.0/24 answer when they are asked one by one, and none of 3 questions to "
+    "everybody came back.",
+    "Plug the laptop into the same switch as the units, or add them by their addresses.",
+    (
+        "lan0 has the address 192.0.2.17: on a network",
+        "a question to ourselves over multicast came back: the firewall lets it through",
+        "3 questions to everybody: no answer in 6 s",
+        "12 addresses asked one by one: 12 answer",
+    ),
+)
+TRUSTED, SHOWN_NOW = "5e" * 16 + "0a" * 16, "c4" * 16 + "7b" * 16
+CHANGED = (
+    f"U07: https://192.0.2.77:8443/td shows another certificate: SHA-256 {TRUSTED} was trusted since "
+    f"3 Sep 2026, and now it shows {SHOWN_NOW}. Nothing is sent to it. Find out whether it was exchanged."
+)
+SECURITY = (
+    "U03 and U05 share a password: whoever learns it at one has both. Give each its own.",
+    "U06 lets anybody on the network change its settings: it asks for no password. Set one.",
+    "U12 sends its password unencrypted: whoever listens there can read it. Turn on https in it.",
 )
 MIRRORED = Finding(
     "living-room",
@@ -139,3 +171,61 @@ def snapshot_of(house, **changes):
         operations=(OperationView(7, "Apply", 600_000, "U04 areas", can_stop=True),),
     )
     return replace(snapshot, **changes)
+
+
+def half_met(house=None):
+    """The same house in the middle of being met: one of each way that it can go."""
+    house = house or house_of()
+    lines = {unit.line.label: unit.line for unit in house.units.values()}
+    odd = {
+        "U03": (Meeting.LOCKED, "192.0.2.33", ""),
+        "U05": (Meeting.LOCKED, "192.0.2.35", "The password that was given was refused."),
+        "U07": (
+            Meeting.GONE,
+            "192.0.2.77",
+            "It said goodbye 4 min ago, and its reports ended with it.",
+        ),
+        "U12": (Meeting.HEARD, "192.0.2.42", "Its description ends in the middle."),
+        "U14": (Meeting.NOT_HEARD, "", ""),
+    }
+    expected = tuple(
+        Expected(label, line.room, line.serial, where, state, said)
+        for label, line in lines.items()
+        for state, where, said in (odd.get(label, (Meeting.MET, f"192.0.2.{label[1:]}", "")),)
+    )
+    twin = Expected(
+        "", "", lines["U01"].serial, "192.0.2.201", Meeting.DOUBLE,
+        "U01 at 192.0.2.01 says the same serial. Only the first is used.",
+    )  # fmt: skip
+    stranger = Expected(
+        "", "", STRANGER.serial, "192.0.2.99", Meeting.UNEXPECTED, "A static module."
+    )
+    return replace(
+        house,
+        expected=(*expected, stranger, twin),
+        locked=(
+            LockedUnit("urn:u03", "192.0.2.33", "Unit U03", ("digest", "basic")),
+            LockedUnit("urn:u05", "192.0.2.35", "Unit U05", ("basic", "bearer"), refused=True),
+        ),
+        security=SECURITY,
+        troubles=(CHANGED,),
+    )
+
+
+def talkative(serial):
+    """What a unit says that puts its reports together from parts and says a good deal besides."""
+    return LiveUnit(
+        serial,
+        LinkState.LIVE,
+        0.4,
+        reports=212,
+        targets_mm=((6400, 3000),),
+        sensor_targets_mm=((-400, 2600),),
+        way="polled",
+        reports_per_s=2.1,
+        parts_age_s={"x of target 1": 0.4, "y of target 1": 3.2, "count": 0.9},
+        occupied=True,
+        areas_occupied={"1": True, "2": False},
+        readings={"temperature": "21.4 °C", "humidity": "46 %", "supply": "4.96 V"},
+        odd={"y of target 1 is no number": 3},
+    )

@@ -8,9 +8,10 @@ from PySide6.QtCore import QCoreApplication, QEventLoop, QTimer
 
 from fleet.model.snapshot import OperationView
 from tests.ui.fake_visit import NO_SITE, FakeVisit
-from tests.ui.invented import DOUBT, STRANGER, house_of
+from tests.ui.invented import BLOCKED, DOUBT, STRANGER, half_met, house_of, talkative
 from ui.bridge.session import Session
 from ui.presenters.house_rows import RowKind
+from ui.presenters.meeting_rows import Filter, meeting_rows
 from ui.windows.decide_dialog import DecideDialog
 from ui.windows.workbench import WorkbenchWindow
 
@@ -74,6 +75,7 @@ def screens(theme):
         window.plan.tabs.setCurrentIndex(2)
         yield "workbench-all-units", window
         yield from _dialogs(window, house)
+    yield from _meeting(theme)
     with open_window(FakeVisit(NO_SITE), theme, open_demo=no_way, open_folder=no_way) as window:
         yield "workbench-empty", window
         yield "start", window.dialog
@@ -112,3 +114,60 @@ def _dialogs(window, house):
     window.open_lap()
     yield "lap", window.dialog
     window.dialog.close()
+
+
+def _meeting(theme):
+    """The screens on which units are met."""
+    visit = FakeVisit(half_met())
+    with open_window(visit, theme) as window:
+        page = window.plan.meet
+        window.plan.show_meeting()
+        wait_for(lambda: page.interface.count() > 1)
+        yield "meet-units", window
+        page.filters[Filter.TO_SETTLE].click()
+        page.show_diagnosis(BLOCKED)
+        page.diagnosis.unfold.click()
+        yield "meet-diagnosis", window
+        page.diagnosis.hide()
+        yield from _meeting_dialogs(window, visit)
+        serial = serial_of(visit.house, "U02")
+        visit.change(live={**visit.snapshot().live, serial: talkative(serial)})
+        window.open_unit(serial)
+        wait_for(lambda: "Oldest part" in window.plan.said.lines())
+        yield "unit-says", window
+        window.open_unit(STRANGER.serial)
+        yield "stranger-says", window
+        window.sweep.tone = lambda: None
+        window.sweep.start()
+        wait_for(lambda: window.plan.band.there.isEnabled() and window.plan.band.isVisible())
+        yield "sweep", window
+        visit.stopped.append(9)
+        window.session.run(_go_on)
+        wait_for(window.plan.band.close_it.isVisible)
+
+
+async def _go_on(visit):
+    visit.go_on.set()
+
+
+def _meeting_dialogs(window, visit):
+    rows = {row.head: row for row in meeting_rows(visit.house)}
+    steps = window.meeting
+    for name, open_it in (
+        ("password", lambda: steps._unlock(rows["U05"])),
+        ("double", lambda: steps._settle(meeting_rows(visit.house)[-1])),
+        ("certificate", window.shout.look.click),
+        ("security", window.foot.security.click),
+        ("labels", steps.ask_labels),
+        ("addresses", steps.ask_addresses),
+    ):
+        open_it()
+        dialog = window.dialog
+        if name == "password":
+            dialog.same.setChecked(True)
+        if name == "addresses":
+            dialog.text.setPlainText("http://192.0.2.18/td\n192.0.2.19")
+            dialog.meet.click()
+            wait_for(dialog.results.isVisible)
+        yield name, dialog
+        dialog.close()

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import (
     QLabel,
     QLineEdit,
     QProgressBar,
+    QScrollArea,
     QSpinBox,
     QTreeWidget,
 )
@@ -39,7 +40,7 @@ def test_pictures_are_drawn_of_every_screen(tmp_path, qapp):
     assert (
         len(list(tmp_path.glob("*-light-100.png")))
         == len(list(tmp_path.glob("*-dark-100.png")))
-        == 13
+        == 24
     )
 
 
@@ -52,15 +53,25 @@ def _clipped(screen):
         if label.wordWrap():
             needed = label.heightForWidth(label.width())
             longest = max(
-                (label.fontMetrics().horizontalAdvance(w) for w in label.text().split()), default=0
+                (label.fontMetrics().horizontalAdvance(w) for w in _unbroken(label.text())),
+                default=0,
             )
             if label.height() < needed or label.width() < longest:
                 yield f"cut off: {label.text()!r} {label.size()} needs {needed}"
-        elif label.sizeHint().width() > label.width():
+        elif label.sizeHint().width() > label.width() or label.sizeHint().height() > label.height():
             yield f"cut off: {label.text()!r}"
 
 
+def _unbroken(text):
+    """Words, cut where a line may end within one."""
+    return [part for word in text.split() for part in word.split("\u200b")]
+
+
 def _clipped_controls(screen):
+    for area in screen.findChildren(QScrollArea):
+        inner = area.widget()
+        if inner and area.isVisible() and inner.width() > area.viewport().width():
+            yield f"cut off: {area.accessibleName()!r} is {inner.width()} px wide inside"
     for tree in screen.findChildren(QTreeWidget):
         for column in range(tree.columnCount()):
             if tree.sizeHintForColumn(column) > tree.columnWidth(column):

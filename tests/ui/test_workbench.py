@@ -32,7 +32,7 @@ def test_choosing_a_room_a_floor_a_unit_turns_the_plan(window, visit):
     assert window.plan.title.text() == "First floor"
     window.house.tree.choose(RowKind.UNIT, serial_of(visit.house, "U02"))
     assert window.plan.title.text() == "U02, Living room"
-    assert window.plan.tabs.currentWidget() is window.plan.plot
+    assert window.plan.tabs.currentWidget() is window.plan.own
 
 
 def test_a_scan_says_how_many_were_met(window, visit, qtbot):

@@ -5,7 +5,9 @@ from pathlib import Path
 from typing import Protocol
 
 from fleet.engine.applying import StepResult
+from fleet.model.credentials import Credential
 from fleet.model.journal import Change
+from fleet.model.meeting import AddressResult, Diagnosis, Interface
 from fleet.model.snapshot import Snapshot
 
 
@@ -41,6 +43,55 @@ class VisitLike(Protocol):
 
     async def add_address(self, url: str) -> str:
         """Meet the unit at an address; return its serial."""
+        ...
+
+    async def add_addresses(self, text: str) -> tuple[AddressResult, ...]:
+        """Meet the units of a pasted list of addresses; return what came of each line."""
+        ...
+
+    async def interfaces(self) -> tuple[Interface, ...]:
+        """Return the ways of this machine onto a network."""
+        ...
+
+    async def listen_on(self, address: str) -> None:
+        """Listen for units on the interface of an address; "" for all of them."""
+        ...
+
+    async def diagnose(self) -> Diagnosis:
+        """Find out by trying why no unit is heard."""
+        ...
+
+    async def keep_secret(self, key: str, secret: Credential) -> None:
+        """Keep what lets us into a unit, and meet it again."""
+        ...
+
+    async def forget_secret(self, key: str) -> None:
+        """Keep a secret no longer."""
+        ...
+
+    async def accept_certificate(self, key: str, *, by: str, reason: str) -> None:
+        """Trust the certificate that a unit shows now in place of the one trusted before."""
+        ...
+
+    async def settle_double(self, serial: str, address: str, *, by: str) -> None:
+        """Use the unit at an address for a serial that two units say, and not the other."""
+        ...
+
+    async def sweep(self, seconds_each: int) -> Mapping[str, str]:
+        """Have all units show themselves, one after another; return serial and trouble of some.
+
+        Meanwhile `Snapshot.showing` is the serial of the one that does, and the title of the running
+        operation begins with "Sweep".
+        """
+        ...
+
+    async def write_labels(self, path: Path, *, start_at: int = 1) -> int:
+        """Write the schedule's labels as a PDF for sheets of stickers; return how many.
+
+        Args:
+            path: the file, new.
+            start_at: place of the first label that is free on the first sheet, from 1.
+        """
         ...
 
     async def read_all(self) -> Mapping[str, str]:

@@ -1,10 +1,16 @@
 """Figures in a person's words: ages, lengths, values of sheets, items of sheets."""
 
+import re
+
 from fleet.model.errors import PlanError
 from fleet.model.sheets import Value, outline_from_text
 
 OLD_AFTER_S = 2.0
 MINUS = "−"
+LONGEST_WORD = 16
+
+_BREAK = "\u200b"
+_LONG_WORD = re.compile(rf"\S{{{LONGEST_WORD + 1},}}")
 
 _MINUTE_S = 60
 _HOUR_S = 3_600
@@ -62,9 +68,18 @@ def item_words(key: str) -> str:
     return f"{_PARTS.get(part, part)} {_plain(rest)}".strip()
 
 
+def breakable(text: str) -> str:
+    """Return a text whose long words may go over a line's end: addresses, and what a hostile unit says."""
+    return _LONG_WORD.sub(lambda word: _BREAK.join(_pieces(word.group())), text)
+
+
 def count_words(count: int, one: str, many: str = "") -> str:
     """Say a count: "1 room", "2 rooms"."""
     return f"{count} {one}" if count == 1 else f"{count} {many or one + 's'}"
+
+
+def _pieces(word: str) -> list[str]:
+    return [word[at : at + LONGEST_WORD] for at in range(0, len(word), LONGEST_WORD)]
 
 
 def _figure(key: str, value: int) -> str:

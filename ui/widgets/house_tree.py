@@ -107,6 +107,20 @@ class HouseTree(QTreeWidget):
                 self.setCurrentItem(item)
                 self.scrollToItem(item)
 
+    def point_out(self, serial: str) -> None:
+        """Mark a unit's row and bring it into sight, without the plan turning to it.
+
+        A unit that stands in no row, or "", leaves no row marked.
+        """
+        item = self._units[serial][0] if serial in self._units else None
+        self.blockSignals(True)  # noqa: FBT003 - Qt's own call
+        if item is None:
+            self.setCurrentIndex(QModelIndex())
+        else:
+            self.setCurrentItem(item)
+            self.scrollToItem(item)
+        self.blockSignals(False)  # noqa: FBT003 - Qt's own call
+
     def mimeTypes(self) -> list[str]:  # noqa: N802 - Qt's name
         """Take serials only."""
         return [SERIAL_MIME]

@@ -33,6 +33,7 @@ from ui.widgets.drawing_painter import Sight, fitted
 from ui.widgets.held_times import HeldTimes
 from ui.widgets.live_layer import PlacedMark, laid_out, paint_placed
 from ui.widgets.live_marks import LiveMark, marks_of, spoken
+from ui.widgets.pointing import paint_pointed
 from ui.widgets.static_layer import static_pixmap
 from ui.widgets.theme import colours_now, text_font
 
@@ -80,6 +81,7 @@ class PlanCanvas(QWidget):
         self._live: Mapping[str, LiveUnit] = {}
         self._held = HeldTimes()
         self._placed: list[PlacedMark] = []
+        self._pointed = ""
         self._pressed: QPointF | None = None
         self._dragging = False
 
@@ -127,6 +129,12 @@ class PlanCanvas(QWidget):
         before = self._covered()
         self._lay_out()
         self.update(before.united(self._covered()))
+
+    def point_out(self, serial: str) -> None:
+        """Ring a unit and its room until another one, or "" for none, is pointed out."""
+        if serial != self._pointed:
+            self._pointed = serial
+            self.update()
 
     def marks(self) -> list[LiveMark]:
         """Return the live marks shown."""
@@ -223,6 +231,9 @@ class PlanCanvas(QWidget):
         painter.setClipRegion(event.region())
         if self._static is not None:
             painter.drawPixmap(0, 0, self._static)
+        pointed = next((u for u in self._units if u.line.serial == self._pointed), None)
+        if pointed is not None:
+            paint_pointed(painter, pointed, self._rooms, self.sight(), colours_now())
         paint_placed(painter, self._placed, colours_now())
 
     def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: ARG002, N802

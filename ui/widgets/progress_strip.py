@@ -1,10 +1,11 @@
-"""The foot of the window: interface, units heard, reports, and what is running, with its stop."""
+"""The foot of the window: interface, units heard, reports, notes, and what is running, with its stop."""
 
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QProgressBar, QPushButton, QSizePolicy, QWidget
 
-from fleet.model.snapshot import Snapshot
+from fleet.model.snapshot import HouseState, Snapshot
 from ui.presenters.foot_line import FootLine, foot_line
+from ui.presenters.notices import security_words, trouble_words
 
 
 class ProgressStrip(QWidget):
@@ -12,9 +13,12 @@ class ProgressStrip(QWidget):
 
     Signals:
         stop_asked: key of the operation that is to stop.
+        security_asked, troubles_asked: the sentences behind a count.
     """
 
     stop_asked = Signal(int)
+    security_asked = Signal()
+    troubles_asked = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         """Say nothing yet."""
@@ -37,6 +41,11 @@ class ProgressStrip(QWidget):
         layout.setSpacing(24)
         for label in (self._interface, self._heard, self._rate):
             layout.addWidget(label)
+        self.security, self.troubles = _quiet(), _quiet()
+        self.security.clicked.connect(self.security_asked)
+        self.troubles.clicked.connect(self.troubles_asked)
+        for notice in (self.security, self.troubles):
+            layout.addWidget(notice)
         self._trouble.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         layout.addWidget(self._trouble, 1)
         for widget in (self._operation, self._bar, self._stop):
@@ -45,6 +54,16 @@ class ProgressStrip(QWidget):
             policy.setRetainSizeWhenHidden(widget is self._stop)
             widget.setSizePolicy(policy)
             widget.hide()
+
+    def show_house(self, house: HouseState) -> None:
+        """Say how many weak ways in there are, and how much went wrong."""
+        for notice, words in (
+            (self.security, security_words(house)),
+            (self.troubles, trouble_words(house)),
+        ):
+            notice.setText(words)
+            notice.setAccessibleName(f"Read the {words}" if words else "Nothing to read")
+            notice.setVisible(bool(words))
 
     def show_snapshot(self, snapshot: Snapshot) -> None:
         """Say what a snapshot says."""
@@ -74,3 +93,10 @@ class ProgressStrip(QWidget):
     def _ask_to_stop(self) -> None:
         if self._line is not None and self._line.stop_key is not None:
             self.stop_asked.emit(self._line.stop_key)
+
+
+def _quiet() -> QPushButton:
+    made = QPushButton()
+    made.setProperty("quiet", True)  # noqa: FBT003 - Qt's own call
+    made.hide()
+    return made

@@ -69,6 +69,11 @@ def soften(widget: QWidget) -> None:
     widget.setProperty("soft", True)  # noqa: FBT003  (Qt's own signature)
 
 
+def enlarge(control: QWidget) -> None:
+    """Make a button as high as a thumb is wide, 12 mm at 96 pixels an inch, in larger type."""
+    control.setProperty("large", True)  # noqa: FBT003  (Qt's own signature)
+
+
 def text_pairs(colours: Palette) -> list[tuple[str, str, str]]:
     """Return name, colour of words and colour of the ground for each pair that the window may use.
 
@@ -146,6 +151,21 @@ def _rules(colours: Palette) -> str:
     QHeaderView::section {{ background: {colours.desk}; color: {colours.ink}; border: none;
         border-bottom: 1px solid {colours.ink}; padding: 4px 8px; }}
     QTableCornerButton::section {{ background: {colours.desk}; border: none; }}
+    QPushButton[large="true"], QToolButton[large="true"] {{ min-height: 38px; font-size: 12pt; }}
+    QRadioButton::indicator {{ width: 16px; height: 16px; border: 2px solid {colours.ink};
+        border-radius: 10px; background: {colours.paper}; }}
+    QRadioButton::indicator:checked {{ background: {colours.blue}; }}
+    QRadioButton::indicator:focus {{ border-color: {colours.blue}; }}
+    QFrame#band {{ border: 3px solid {colours.blue}; background: {colours.paper}; }}
+    QFrame#shout {{ border: 3px solid {colours.vermilion}; background: {colours.paper}; }}
+    QFrame#notice {{ border: 2px solid {colours.ochre}; background: {colours.paper}; }}
+    QPushButton[quiet="true"] {{ border: none; text-decoration: underline; padding: 4px 6px; }}
+    QPushButton[quiet="true"]:focus {{ border: 2px solid {colours.blue}; padding: 2px 4px; }}
+    QListView {{ border: 1px solid {colours.soft}; background: {colours.paper}; }}
+    QListView:focus {{ border: 2px solid {colours.blue}; }}
+    QPlainTextEdit {{ border: 1px solid {colours.soft}; background: {colours.paper};
+        color: {colours.ink}; }}
+    QPlainTextEdit:focus {{ border: 2px solid {colours.blue}; }}
     QLabel[soft="true"] {{ color: {colours.soft}; }}
     QProgressBar {{ border: 1px solid {colours.ink}; background: {colours.paper};
         color: {colours.ink}; text-align: center; }}

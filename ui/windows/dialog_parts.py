@@ -8,6 +8,7 @@ from PySide6.QtGui import QFont
 from PySide6.QtWidgets import (
     QDialog,
     QFrame,
+    QHBoxLayout,
     QLabel,
     QLayout,
     QPushButton,
@@ -18,8 +19,12 @@ from PySide6.QtWidgets import (
 from shiboken6 import isValid
 
 from fleet.model.errors import WalkdownError
+from fleet.model.snapshot import ItemState
 from ui.bridge.operation import Operation
 from ui.bridge.session import Session
+from ui.widgets.state_glyph import StateGlyph
+
+_SAID_LATER_PX = 40
 
 
 def wrapped(text: str, *, points: int = 0, bold: bool = False) -> QLabel:
@@ -145,3 +150,29 @@ def set_out(dialog: QDialog, *parts: QWidget | QLayout, stretched: int = -1) -> 
         else:
             layout.addLayout(part, stretch)
     return layout
+
+
+def keep_together(dialog: QDialog, width_px: int) -> None:
+    """Keep the parts of a dialog close to each other, at a width, in all the height that they need.
+
+    Height that is left over goes above the buttons; some is left for what is said later.
+    """
+    layout = dialog.layout()
+    if isinstance(layout, QVBoxLayout):
+        layout.insertStretch(layout.count() - 1, 1)
+        dialog.setMinimumSize(width_px, layout.totalHeightForWidth(width_px) + _SAID_LATER_PX)
+
+
+class Noted(QWidget):
+    """A sentence that somebody should look at, with the glyph that says so; hidden without words."""
+
+    def __init__(self, text: str, parent: QWidget | None = None) -> None:
+        """Say it."""
+        super().__init__(parent)
+        self.words = wrapped(text)
+        line = QHBoxLayout(self)
+        line.setContentsMargins(0, 0, 0, 0)
+        line.addWidget(StateGlyph(ItemState.LOOK), 0, Qt.AlignmentFlag.AlignTop)
+        line.addWidget(self.words, 1)
+        if not text:  # a widget without a parent that is shown becomes a window
+            self.hide()

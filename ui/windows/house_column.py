@@ -27,7 +27,6 @@ class HouseColumn(QWidget):
         self.no_rooms = wrapped("No rooms yet. Open the demo house or start a site: Ctrl+O.")
         self.scan = button("Scan", "Scan for units")
         self.scan.setShortcut("Ctrl+R")
-        self.address = button("By address …", "Add a unit by its address")
         self.place = button("Place …", "Place the chosen unit in a room")
         self.heard.place_asked.connect(lambda serial: self.place_asked.emit(serial, ""))
         self.place.clicked.connect(lambda: self.place_asked.emit(self.heard.serial(), ""))
@@ -43,7 +42,7 @@ class HouseColumn(QWidget):
         layout.addWidget(self.heard)
         layout.addWidget(self.hint)
         buttons = QHBoxLayout()
-        for widget in (self.scan, self.address, self.place):
+        for widget in (self.scan, self.place):
             buttons.addWidget(widget)
         layout.addLayout(buttons)
 
@@ -58,8 +57,7 @@ class HouseColumn(QWidget):
         self.heard_count.setText(str(len(rows)))
         self.hint.setText(heard_hint(house))
         self.place.setEnabled(bool(rows) and bool(house.plan.rooms) and not house.read_only)
-        for widget in (self.scan, self.address):
-            widget.setEnabled(bool(house.plan.rooms))
+        self.scan.setEnabled(bool(house.plan.rooms))
 
     def show_live(self, snapshot: Snapshot) -> None:
         """Show the ages."""

@@ -8,6 +8,7 @@ from fleet.model.house import Room
 from fleet.model.snapshot import Snapshot
 from ui.bridge.session import Session
 from ui.presenters.lap_words import before_room, lap_done
+from ui.widgets.theme import enlarge
 from ui.windows.dialog_parts import TroubleLine, button, follow, set_out, wrapped
 
 PROMPT_POINTS = 28
@@ -45,7 +46,7 @@ class LapDialog(QDialog):
     def _lay_out(self) -> None:
         buttons = QHBoxLayout()
         for widget in (self.stop, self.skip, self.go):
-            widget.setMinimumHeight(48)
+            enlarge(widget)
             buttons.addWidget(widget)
         set_out(self, self.room, self.prompt, self.progress, self.trouble, buttons, stretched=1)
         self.resize(820, 480)

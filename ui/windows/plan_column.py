@@ -1,39 +1,55 @@
-"""The middle column: the room's or floor's plan, the chosen unit's own view, and all units at once."""
+"""The middle column: the plan, the chosen unit's own view and words, all units, and meeting them."""
 
-from PySide6.QtWidgets import QTabWidget, QVBoxLayout, QWidget
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QSplitter, QTabWidget, QVBoxLayout, QWidget
 
 from fleet.model.house import Room
 from fleet.model.snapshot import HouseState, Snapshot
-from fleet.model.units import Unit
+from fleet.model.units import Reading, Unit
 from ui.presenters.house_rows import room_note
+from ui.presenters.meeting_rows import meeting_note
 from ui.presenters.plan_words import room_line, unit_line
 from ui.widgets.all_units import AllUnits
 from ui.widgets.plan_canvas import PlanCanvas
+from ui.widgets.said_pane import SaidPane
+from ui.widgets.sweep_band import SweepBand
 from ui.widgets.target_plot import TargetPlot
 from ui.windows.dialog_parts import wrapped
+from ui.windows.meet_page import MeetPage
+
+_PLOT_PX, _SAID_PX = 360, 280
 
 
 class PlanColumn(QWidget):
-    """Three tabs over one choice: Room, Unit, All units."""
+    """Three tabs over one choice, Room, Unit and All units; a fourth for meeting units."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         """Show nothing yet."""
         super().__init__(parent)
         self.canvas, self.plot, self.units = PlanCanvas(self), TargetPlot(self), AllUnits(self)
+        self.said, self.meet, self.band = SaidPane(self), MeetPage(self), SweepBand(self)
+        self.own = _beside(self.plot, self.said)
         self.title, self.note = wrapped("", points=16, bold=True), wrapped("")
         self.tabs = QTabWidget()
         self.tabs.setAccessibleName("Plan")
-        for page, name in ((self.canvas, "Room"), (self.plot, "Unit"), (self.units, "All units")):
+        for page, name in (
+            (self.canvas, "Room"),
+            (self.own, "Unit"),
+            (self.units, "All units"),
+            (self.meet, "Meet units"),
+        ):
             self.tabs.addTab(page, name)
         self.tabs.currentChanged.connect(lambda _: self._show_again())
         layout = QVBoxLayout(self)
         layout.setContentsMargins(12, 10, 12, 10)
+        layout.addWidget(self.band)
         layout.addWidget(self.title)
         layout.addWidget(self.note)
         layout.addWidget(self.tabs, 1)
         self._house: HouseState | None = None
         self._snapshot: Snapshot | None = None
         self._floor, self._room, self._serial, self._plotted = "", "", "", ""
+        self._chosen = ("", "")
 
     @property
     def room(self) -> str:
@@ -44,46 +60,47 @@ class PlanColumn(QWidget):
         """Show the same choice of another state of the house."""
         self._house = house
         self.units.show_house(house)
+        self.meet.show_house(house)
         rooms = {room.key: room for room in house.plan.rooms}
         if self._serial in house.units and self._room:
             self.show_unit(self._serial, turn=False)
         elif self._room in rooms:
-            self.show_room(self._room)
+            self.show_room(self._room, turn=False)
         elif self._floor in {floor.key for floor in house.plan.floors}:
-            self.show_floor(self._floor)
+            self.show_floor(self._floor, turn=False)
         elif rooms:
-            self.show_room(house.plan.rooms[0].key)
+            self.show_room(house.plan.rooms[0].key, turn=False)
         else:
-            self.title.setText("No site yet")
-            self.note.setText("Open the demo house, or start a site from a plan file: Ctrl+O.")
+            self._say(
+                "No site yet", "Open the demo house, or start a site from a plan file: Ctrl+O."
+            )
 
-    def show_room(self, key: str) -> None:
-        """Show a room's plan."""
+    def show_room(self, key: str, *, turn: bool = True) -> None:
+        """Show a room's plan; `turn` brings it to the front where no view of one unit is."""
         house, room = self._house, self._room_of(key)
         if house is None or room is None:
             return
         self._floor, self._room, self._serial = "", key, ""
         self.canvas.show_room(house, key)
-        self.title.setText(room.name)
-        self.note.setText(room_line(house, room, room_note(house.rooms.get(key))))
-        if self.tabs.currentWidget() is self.units:
+        self._say(room.name, room_line(house, room, room_note(house.rooms.get(key))))
+        if turn and self.tabs.currentWidget() in {self.units, self.meet}:
             self.tabs.setCurrentWidget(self.canvas)
         first = next((u for u in house.units.values() if u.line.room == key), None)
         if first is not None:
             self._plot(first)
         self._show_again()
 
-    def show_floor(self, key: str) -> None:
-        """Show a floor's plan."""
+    def show_floor(self, key: str, *, turn: bool = True) -> None:
+        """Show a floor's plan; `turn` brings it to the front."""
         house = self._house
         floors = {floor.key: floor for floor in house.plan.floors} if house else {}
         if house is None or key not in floors:
             return
         self._floor, self._room, self._serial = key, "", ""
         self.canvas.show_floor(house, key)
-        self.title.setText(floors[key].name)
-        self.note.setText("Every live target of this floor.")
-        self.tabs.setCurrentWidget(self.canvas)
+        self._say(floors[key].name, "Every live target of this floor.")
+        if turn:
+            self.tabs.setCurrentWidget(self.canvas)
         self._show_again()
 
     def show_unit(self, serial: str, *, turn: bool = True) -> None:
@@ -95,11 +112,31 @@ class PlanColumn(QWidget):
         self.canvas.show_room(self._house, unit.line.room)
         self._plot(unit)
         room = self._room_of(unit.line.room)
-        self.title.setText(f"{unit.line.label}, {room.name if room else unit.line.room}")
-        self.note.setText(unit_line(unit))
+        self._say(f"{unit.line.label}, {room.name if room else unit.line.room}", unit_line(unit))
         if turn:
-            self.tabs.setCurrentWidget(self.plot)
+            self.tabs.setCurrentWidget(self.own)
         self._show_again()
+
+    def show_stranger(self, reading: Reading) -> None:
+        """Show what a unit says that has no place yet, so there is no view to draw."""
+        self._plotted = reading.serial
+        self.plot.hide()
+        self.said.show_reading(reading)
+        self._say(reading.serial, f"{reading.title} · on no plan yet")
+        self.tabs.setCurrentWidget(self.own)
+        self._show_again()
+
+    def show_meeting(self) -> None:
+        """Bring the tab to the front on which units are met."""
+        self.tabs.setCurrentWidget(self.meet)
+
+    def point_out(self, serial: str) -> None:
+        """Show the floor of a unit with its room and place marked; "" ends it."""
+        self.canvas.point_out(serial)
+        unit = self._house.units.get(serial) if self._house else None
+        room = self._room_of(unit.line.room) if unit is not None else None
+        if room is not None:
+            self.show_floor(room.floor)
 
     def show_live(self, snapshot: Snapshot) -> None:
         """Show what the units say now; only the tab in front is painted."""
@@ -109,18 +146,41 @@ class PlanColumn(QWidget):
             self.canvas.set_live(live, snapshot.at)
         elif front is self.units:
             self.units.set_live(live)
-        elif self._plotted in live:
+        elif front is self.own and self._plotted in live:
             self.plot.set_live(live[self._plotted])
+            self.said.set_live(live[self._plotted])
 
     def _show_again(self) -> None:
         """Fill what just came to the front, without waiting for the next report."""
+        self._say(*self._chosen)
         if self._snapshot is not None:
             self.show_live(self._snapshot)
 
     def _plot(self, unit: Unit) -> None:
         self._plotted = unit.line.serial
+        self.plot.show()
         self.plot.show_unit(unit, unit.line.label)
+        self.said.show_reading(unit.found)
+
+    def _say(self, title: str, note: str) -> None:
+        """Say over the tabs what is chosen, or, where units are met, how far that is."""
+        self._chosen = (title, note)
+        if self.tabs.currentWidget() is self.meet and self._house is not None:
+            title, note = "Meet units", meeting_note(self._house)
+        self.title.setText(title)
+        self.note.setText(note)
 
     def _room_of(self, key: str) -> Room | None:
         rooms = self._house.plan.rooms if self._house else ()
         return next((room for room in rooms if room.key == key), None)
+
+
+def _beside(plot: QWidget, said: QWidget) -> QSplitter:
+    """A unit's view with its words beside it; the edge between them can be dragged."""
+    both = QSplitter(Qt.Orientation.Horizontal)
+    for part, share in ((plot, 3), (said, 2)):
+        both.addWidget(part)
+        both.setStretchFactor(both.count() - 1, share)
+    both.setSizes([_PLOT_PX, _SAID_PX])
+    both.setChildrenCollapsible(False)
+    return both

@@ -8,7 +8,6 @@ from PySide6.QtGui import QCloseEvent, QKeySequence, QShortcut
 from PySide6.QtWidgets import (
     QApplication,
     QDialog,
-    QInputDialog,
     QMainWindow,
     QSplitter,
     QVBoxLayout,
@@ -18,13 +17,15 @@ from PySide6.QtWidgets import (
 from fleet.model.errors import WalkdownError
 from fleet.model.geometry import Point
 from fleet.model.snapshot import HouseState, Job, Snapshot
+from fleet.model.units import Reading
 from ui.bridge.passphrase import Passphrase
 from ui.bridge.session import MakeVisit, Session
+from ui.presenters.fingerprints import changed_certificates
 from ui.presenters.foot_line import head_note
 from ui.presenters.house_rows import RowKind
 from ui.presenters.places import Place, PlaceKind, places
-from ui.presenters.words import count_words
 from ui.widgets.progress_strip import ProgressStrip
+from ui.widgets.shout_band import ShoutBand
 from ui.widgets.theme import Scheme, apply_theme
 from ui.windows.dialog_parts import follow, rule
 from ui.windows.doubtful_dialog import DoubtfulDialog
@@ -32,14 +33,15 @@ from ui.windows.head import Head
 from ui.windows.house_column import HouseColumn
 from ui.windows.jobs_column import JobsColumn
 from ui.windows.lap_dialog import LapDialog
+from ui.windows.meeting_steps import MeetingSteps
 from ui.windows.place_dialog import PlaceDialog
 from ui.windows.plan_column import PlanColumn
 from ui.windows.record_dialog import RecordDialog
 from ui.windows.review_dialog import ReviewDialog
 from ui.windows.room_dialog import RoomDialog
 from ui.windows.start_dialog import StartDialog
+from ui.windows.sweep_steps import SweepSteps
 
-SCAN_S = 10.0
 Opening = Callable[[], tuple[MakeVisit, str]]
 """Makes a way into another visit, and the note for the head."""
 
@@ -83,8 +85,12 @@ class WorkbenchWindow(QMainWindow):
         self.dialog: QDialog | None = None
         self.setWindowTitle("Walkdown")
         self._colour()  # before the first widget: a font that is set here is what they begin with
-        self.head, self.foot = Head(), ProgressStrip()
+        self.head, self.shout, self.foot = Head(), ShoutBand(), ProgressStrip()
         self.house, self.plan, self.jobs = HouseColumn(), PlanColumn(), JobsColumn()
+        self.meeting = self._meeting_steps()
+        self.sweep = SweepSteps(
+            session, self.plan, self.house.tree, place=self.open_place, parent=self
+        )
         self._lay_out()
         self._connect()
         self.head.show_theme(theme)
@@ -114,15 +120,13 @@ class WorkbenchWindow(QMainWindow):
     def open_place(self, serial: str, room: str = "", at_mm: Point | None = None) -> None:
         """Offer to place a unit that was heard."""
         house = self.session.house
-        reading = next((r for r in house.unplaced if r.serial == serial), None) if house else None
+        reading = _reading_of(house, serial) if house else None
         if house is None or reading is None:
             self.foot.say("Choose a unit under “Heard, not placed” first.")
             return
-        self._open(
-            PlaceDialog(
-                self.session, house, reading, room=room or self.plan.room, at_mm=at_mm, parent=self
-            )
-        )
+        unit = house.units.get(serial)
+        room = room or (unit.line.room if unit is not None else self.plan.room)
+        self._open(PlaceDialog(self.session, house, reading, room=room, at_mm=at_mm, parent=self))
 
     def open_review(self, unit: str = "") -> None:
         """Review the changes of a unit, or of all."""
@@ -152,11 +156,23 @@ class WorkbenchWindow(QMainWindow):
         self._open(LapDialog(self.session, house.plan.rooms, self))
 
     def start_scan(self) -> None:
-        """Listen for units."""
-        self.foot.say("Listening for units …")
-        operation = self.session.run(lambda visit: visit.scan(SCAN_S))
-        operation.done.connect(lambda met: self.foot.say(f"{count_words(met, 'unit')} met."))
-        operation.failed.connect(self._tell)
+        """Turn to the tab on which units are met, and listen for them."""
+        self.plan.show_meeting()
+        self.plan.meet.list.setFocus()
+        self.meeting.scan()
+
+    def open_unit(self, serial: str) -> None:
+        """Show what a unit says, whether it has a place or not."""
+        house = self.session.house
+        if house is None:
+            return
+        stranger = next((r for r in house.unplaced if r.serial == serial), None)
+        if stranger is not None:
+            self.house.tree.point_out("")
+            self.plan.show_stranger(stranger)
+        else:
+            self.house.tree.point_out(serial)
+            self.plan.show_unit(serial)
 
     def closeEvent(self, event: QCloseEvent) -> None:  # noqa: N802 - Qt's name
         """End visit and thread with the window."""
@@ -181,6 +197,7 @@ class WorkbenchWindow(QMainWindow):
         layout.setSpacing(0)
         layout.addWidget(self.head)
         layout.addWidget(rule())
+        layout.addWidget(self.shout)
         layout.addWidget(columns, 1)
         layout.addWidget(rule())
         layout.addWidget(self.foot)
@@ -198,7 +215,6 @@ class WorkbenchWindow(QMainWindow):
         self.head.sites.clicked.connect(self.open_start)
         self.head.theme.clicked.connect(self._other_theme)
         self.house.scan.clicked.connect(self.start_scan)
-        self.house.address.clicked.connect(self._ask_address)
         self.house.place_asked.connect(self.open_place)
         self.house.tree.room_chosen.connect(self._show_room)
         self.house.tree.floor_chosen.connect(self.plan.show_floor)
@@ -212,6 +228,11 @@ class WorkbenchWindow(QMainWindow):
         self.jobs.list.job_chosen.connect(self._turn_to)
         self.jobs.list.job_asked.connect(self._do)
         self.foot.stop_asked.connect(self.session.stop_operation)
+        self.foot.security_asked.connect(self.meeting.show_security)
+        self.foot.troubles_asked.connect(self.meeting.show_troubles)
+        self.shout.look_asked.connect(self.meeting.look_at)
+        self.plan.meet.sweep_asked.connect(self.sweep.start)
+        self.plan.tabs.currentChanged.connect(self._came_to_front)
         self.session.failed.connect(self._tell)
         self.session.feed.house_changed.connect(self._show_house)
         self.session.feed.snapshot_changed.connect(self._show_snapshot)
@@ -221,10 +242,13 @@ class WorkbenchWindow(QMainWindow):
         self.plan.show_house(house)
         self.jobs.show_house(house)
         self.head.show_places(places(house))
+        self.foot.show_house(house)
         for widget in (self.head.lap, self.head.record):
             widget.setEnabled(bool(house.plan.rooms) and not house.read_only)
+        shouted = changed_certificates(house)
+        self.shout.show_changed(shouted)
         for trouble in house.troubles:
-            if trouble not in self._told_troubles:
+            if trouble not in {*self._told_troubles, *(changed.text for changed in shouted)}:
                 self.foot.say(f"◆ {trouble}")
         self._told_troubles = house.troubles
         if not house.plan.rooms and not self._started_empty:
@@ -272,12 +296,21 @@ class WorkbenchWindow(QMainWindow):
     def _other_theme(self) -> None:
         self.set_theme("dark" if self._theme == "light" else "light")
 
-    def _ask_address(self) -> None:
-        url, given = QInputDialog.getText(self, "By address", "Address of the unit (http://…)")
-        if given and url.strip():
-            operation = self.session.run(lambda visit: visit.add_address(url.strip()))
-            operation.done.connect(lambda serial: self.foot.say(f"{serial} was met."))
-            operation.failed.connect(self._tell)
+    def _meeting_steps(self) -> MeetingSteps:
+        return MeetingSteps(
+            self.session,
+            self.plan.meet,
+            window=self,
+            open_dialog=self._open,
+            place=self.open_place,
+            show_unit=self.open_unit,
+            say=self.foot.say,
+            records=self._records,
+        )
+
+    def _came_to_front(self, _: int) -> None:
+        if self.plan.tabs.currentWidget() is self.plan.meet and self.session.house is not None:
+            self.meeting.refresh_interfaces()
 
     def _add_site(self, dialog: StartDialog, plan: Path) -> None:
         operation = self.session.run(lambda visit: visit.add_site(plan))
@@ -299,3 +332,10 @@ class WorkbenchWindow(QMainWindow):
 
     def _tell(self, error: WalkdownError) -> None:
         self.foot.say(f"◆ {error}")
+
+
+def _reading_of(house: HouseState, serial: str) -> Reading | None:
+    """What was read of a unit, whether it has a place or waits for one."""
+    waiting = next((reading for reading in house.unplaced if reading.serial == serial), None)
+    unit = house.units.get(serial)
+    return waiting or (unit.found if unit is not None else None)
