@@ -7,6 +7,7 @@
 3. An address that a person typed together with a profile's name is of that profile.
 """
 
+import asyncio
 from collections.abc import Sequence
 from dataclasses import dataclass
 from urllib.parse import urljoin, urlsplit
@@ -23,7 +24,7 @@ from fleet.link.pinning import PinBook, Pinning
 from fleet.link.refusals import LockedError
 from fleet.link.unit_link import Links, UnitLink
 from fleet.model.clock import Clock
-from fleet.model.errors import PlanError, UnitError
+from fleet.model.errors import LinkError, PlanError, UnitError
 from fleet.model.units import Reading, Sighting
 
 THING = "_wot._tcp"
@@ -45,6 +46,8 @@ class Acquaintance:
         secrets: what lets us in.
         clock: gives the time of reading.
         profiles: kinds of units without a description; the first that matches counts.
+        give_up_s: wall seconds after which a unit that drips is given up.
+        behind_broker_s: the same for a unit behind a broker, which says its values one at a time.
     """
 
     links: Links
@@ -52,6 +55,8 @@ class Acquaintance:
     secrets: Secrets
     clock: Clock
     profiles: Sequence[Profile] = ()
+    give_up_s: float = 20.0
+    behind_broker_s: float = 60.0
 
     async def close(self) -> None:
         """Close every connection."""
@@ -73,8 +78,21 @@ class Acquaintance:
         return await self._read_once(sighting)
 
     async def _read_once(self, sighting: Sighting) -> tuple[UnitLink, Reading]:
-        link = await self.link_behind(sighting)
-        return link, await read_unit(link, sighting.url, self.clock)
+        limit_s = (
+            self.behind_broker_s if sighting.service_type.startswith(ANNOUNCED) else self.give_up_s
+        )
+        try:
+            async with asyncio.timeout(limit_s):
+                link = await self.link_behind(sighting)
+                return link, await read_unit(link, sighting.url, self.clock)
+        except TimeoutError:
+            pass
+        raise LinkError(
+            f"it wasn't read within {limit_s:g} s.",
+            subject=sighting.name,
+            stands="Nothing of it was kept; the other units go on.",
+            next_step="It is tried again; look at its power and its network meanwhile.",
+        )
 
     async def link_behind(self, sighting: Sighting) -> UnitLink:
         """Return the way to the unit behind a sighting.

@@ -37,6 +37,7 @@ def expected_and_found(plan: HousePlan, met: Met) -> tuple[Expected, ...]:
     scheduled = [_line(unit, names.get(unit.room, unit.room), met) for unit in plan.units]
     serials = {unit.serial for unit in plan.units}
     told = {line.address for line in scheduled if line.state is not Meeting.NOT_HEARD}
+    told.update(address for addresses in met.doubles.values() for address in addresses)
     return (
         *scheduled,
         *(

@@ -16,6 +16,7 @@ from fleet.description.requests import Request
 from fleet.description.security import SecurityOption
 from fleet.link.authorizing import AT_THE_DOOR, MOST_TRIES, Attempt, Entry, turned_away
 from fleet.link.connections import Answer, Waits, Wire
+from fleet.link.echoes import hushed
 from fleet.link.pinning import Pinning
 from fleet.link.routes import Route
 from fleet.link.turns import Courtesy
@@ -97,6 +98,7 @@ class Asker:
         for _ in range(MOST_TRIES):
             attempt = self._attempt(request, options)
             answer = await self.wire.exchange(self.route, attempt.request, subject=self.subject)
+            answer = hushed(answer, attempt.credential)
             if answer.status not in AT_THE_DOOR:
                 self.entry.let_in(attempt)
                 return answer
@@ -153,6 +155,7 @@ class Asker:
         Raises:
             LockedError, UnitError, LinkError: it isn't.
         """
+        answer = hushed(answer, attempt.credential)
         if answer.status not in AT_THE_DOOR or not self._again(attempt, options, answer):
             raise refusal(request, answer, self.subject)
 

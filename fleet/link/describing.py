@@ -26,13 +26,14 @@ from fleet.link.limits import Limits
 from fleet.link.refusals import Refusals
 from fleet.link.routes import Route, route_to
 from fleet.model.credentials import CredentialSource
-from fleet.model.errors import PlanError, UnitError
+from fleet.model.errors import LinkError, PlanError, UnitError
 
 CONCURRENT_REQUESTS = PRES + "concurrentRequests"
 """A description's own term: how many requests at once its unit takes."""
 
 _MOST_AT_ONCE = 8
 _HTTP_OK = 200
+_HTTP_SERVER_ERRORS = 500
 _ACCEPTED = {"Accept": "application/td+json, application/json;q=0.9"}
 
 
@@ -96,6 +97,13 @@ class Describing:
         except TimeoutError as reason:
             failure = unreachable(reason, url)
         else:
+            if answer.status >= _HTTP_SERVER_ERRORS:
+                raise LinkError(
+                    f"it failed inside ({answer.status}).",
+                    subject=url,
+                    stands="Nothing of it was read.",
+                    next_step="It may be starting; it is tried again.",
+                )
             if answer.status != _HTTP_OK:
                 raise UnitError(f"no description there ({answer.status}).", subject=url)
             return asker, answer

@@ -86,7 +86,11 @@ def lists(**items):
 
 NAMED = {
     "key": {"@type": "pres:AreaId", "type": "string"},
-    "use": {"@type": "pres:AreaKind", "type": "string", "pres:words": {"in": "watch", "out": "ignore"}},
+    "use": {
+        "@type": "pres:AreaKind",
+        "type": "string",
+        "pres:words": {"in": "watch", "out": "ignore"},
+    },
     "title": {"@type": "pres:AreaLabel", "type": "string"},
 }
 

@@ -51,7 +51,8 @@ def test_a_unit_that_nobody_scheduled_is_told():
 
 
 def test_a_second_unit_of_one_serial_is_told_with_the_first_one():
-    (line,) = expected_and_found(PLAN, Met(at={"S-1": AT}, doubles={"S-1": ["http://b/"]}))[3:]
+    met = Met(at={"S-1": AT}, doubles={"S-1": ["http://b/"]}, unread={"http://b/": "a double."})
+    (line,) = expected_and_found(PLAN, met)[3:]
     assert (line.address, line.state) == ("http://b/", Meeting.DOUBLE)
     assert AT in line.said
 
