@@ -34,7 +34,7 @@ _OF_32_BITS = 1e-6
 
 
 class EntryStands(Enum):
-    """How a list entry that is put together stands."""
+    """How a list entry that is put together stands; incomplete is also one of which nobody knows."""
 
     HERE = "here"
     NOT_THERE = "not there"
@@ -104,22 +104,23 @@ def entry_stands(
     affordance: Affordance, entry: Pointer, parts: Sequence[Part], values: Mapping[str, Json]
 ) -> EntryStands:
     """Say whether a list entry is there, by these values."""
-    if not all(condition_met(part, values) for part in parts):
+    conditions = {condition_met(part, values) for part in parts}
+    if False in conditions:
         return EntryStands.NOT_THERE
     held = {member_of(part): values[part.name] for part in parts if part.name in values}
     absent = as_object(schema_at(affordance.schema, entry).get(pres.ABSENT))
     if absent and all(name in held and same(held[name], said) for name, said in absent.items()):
         return EntryStands.NOT_THERE
     missing = any(values.get(part.name) is None for part in place_parts(affordance, parts))
-    return EntryStands.INCOMPLETE if missing else EntryStands.HERE
+    return EntryStands.INCOMPLETE if missing or None in conditions else EntryStands.HERE
 
 
-def condition_met(part: Part, values: Mapping[str, Json]) -> bool:
-    """Say whether a part's list entry stands by its condition; one that isn't known isn't met."""
+def condition_met(part: Part, values: Mapping[str, Json]) -> bool | None:
+    """Say whether a part's list entry stands by its condition; None while nobody knows."""
     if not part.count:
         return True
     count = meaning_of("", part.count_schema).ours(values.get(part.count))
-    return isinstance(count, int | float) and count >= part.at_least
+    return count >= part.at_least if isinstance(count, int | float) else None
 
 
 def place_parts(affordance: Affordance, parts: Sequence[Part]) -> list[Part]:

@@ -154,14 +154,11 @@ def _typed(name: str, said: Json, source: Source) -> str | int | bool:
 
 
 def _integer(said: Json) -> int | None:
-    whole: int | None = None
-    if isinstance(said, str) and _WHOLE_NUMBER.fullmatch(said):
-        whole = int(said)
-    elif isinstance(said, float) and said.is_integer():
-        whole = int(said)
-    elif isinstance(said, int) and not isinstance(said, bool):
-        whole = said
-    return whole if whole is not None and abs(whole) < 10**MAX_INTEGER_DIGITS else None
+    if isinstance(said, str):
+        return int(said) if _WHOLE_NUMBER.fullmatch(said) else None
+    if isinstance(said, bool) or not isinstance(said, int | float):
+        return None
+    return int(said) if abs(said) < 10**MAX_INTEGER_DIGITS and said == int(said) else None
 
 
 def _flag(said: Json) -> bool | None:

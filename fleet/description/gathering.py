@@ -88,7 +88,8 @@ class Gathering:
         conditions = [part for part in self._affordance.parts if part.count == name]
         if conditions:
             self._forget_gone(name)
-        counted = bool(conditions) and (changed or not any(map(self._met, conditions)))
+        none_stands = all(self._met(part) is False for part in conditions)
+        counted = bool(conditions) and (changed or none_stands)
         return (counted or self._is_of_a_standing_entry(name)) and not self._is_without_place(now_s)
 
     def whole(self, now_s: float) -> Json:
@@ -101,7 +102,7 @@ class Gathering:
             name: max(0.0, now_s - came.at_s[-1]) for name, came in self._came.items() if came.known
         }
 
-    def _met(self, part: Part) -> bool:
+    def _met(self, part: Part) -> bool | None:
         return condition_met(part, self._values())
 
     def _values(self) -> dict[str, Json]:
@@ -110,12 +111,12 @@ class Gathering:
     def _forget_gone(self, count: str) -> None:
         gone = [part for part in self._affordance.parts if part.count == count]
         for part in gone:
-            if part.name in self._came and not self._met(part):
+            if part.name in self._came and self._met(part) is False:
                 self._came[part.name].known = False
 
     def _is_of_a_standing_entry(self, name: str) -> bool:
         return any(
-            part.name == name and (not part.entry or self._met(part))
+            part.name == name and (not part.entry or self._met(part) is True)
             for part in self._affordance.parts
         )
 

@@ -123,8 +123,7 @@ class _Said:
                 return self._of_txt(name, source)
             case Origin.HTTP:
                 return self._at(name, source, self.answers.get(source.path), source.path)
-            case Origin.MQTT:
-                return self._of_announcement(name, source)
+        return self._of_announcement(name, source)
 
     def _of_txt(self, name: str, source: Source) -> str:
         for key, value in self.sighting.txt.items():

@@ -16,9 +16,9 @@ from fleet.description.located import FileMistakeError, Located, Path, read_loca
 from fleet.description.profile_parts import Origin, Source, ValueType
 from fleet.description.profiles import Profile, profile_of
 from fleet.description.schemas import Schema, members_of, types_of
-from fleet.description.stated import stated
+from fleet.description.stated import readable
 from fleet.description.texts import plain_text
-from fleet.description.things import Affordance, Thing, read_thing
+from fleet.description.things import Thing, read_thing
 from fleet.description.vocabulary import IDENTITY, SERIAL_NUMBER
 from fleet.model.errors import UnitError
 
@@ -114,7 +114,7 @@ def _without_serial(thing: Thing) -> Iterator[tuple[Path, str]]:
     elif not _names_serial(identity.schema):
         path: Path = ("thing_model", "properties", identity.name)
         yield path, "no member of this is the pres:SerialNumber, by which a unit is known."
-    elif not _can_be_read(identity):
+    elif not readable(identity):
         path = ("thing_model", "properties", identity.name)
         yield path, "the serial comes from nowhere: no form reads it, no part and no const says it."
 
@@ -122,11 +122,6 @@ def _without_serial(thing: Thing) -> Iterator[tuple[Path, str]]:
 def _names_serial(schema: Schema) -> bool:
     inner = members_of(schema).values()
     return any(SERIAL_NUMBER in types_of(member) or _names_serial(member) for member in inner)
-
-
-def _can_be_read(affordance: Affordance) -> bool:
-    readable = affordance.form("readproperty") is not None or bool(affordance.parts)
-    return readable or stated(affordance) is not None
 
 
 class _Places:
@@ -143,20 +138,24 @@ class _Places:
 
     def _path_of(self, complaint: str) -> Path:
         if complaint.startswith("at /"):
-            return tuple(self._steps(complaint[4:].partition(": ")[0].split("/")))
+            return self._steps(complaint[4:].partition(": ")[0].split("/"))
         name, _, said = complaint.partition(": ")
-        for kind in _KINDS:
-            for own_name in as_object(self._document.get(kind)):
-                if plain_text(own_name) == name:
-                    return self._within((kind, own_name), said)
-        return ("base",) if "base" in complaint or "point to" in complaint else ()
+        meant = [
+            self._within((kind, own_name), said)
+            for kind in _KINDS
+            for own_name in as_object(self._document.get(kind))
+            if plain_text(own_name) == name
+        ]
+        # A property and an action may share a name: the one where something is found is meant.
+        around: Path = ("base",) if "base" in complaint or "point to" in complaint else ()
+        return max(meant, key=len, default=around)
 
-    def _steps(self, words: Iterable[str]) -> Iterator[str | int]:
-        held: Json = self._document
+    def _steps(self, words: Iterable[str]) -> Path:
+        path: Path = ()
         for word in words:
-            step = int(word) if isinstance(held, list) and word.isdecimal() else word
-            yield step
-            held = _step_into(held, step)
+            entry: Path = ("thing_model", *path, int(word)) if word.isdecimal() else ()
+            path = (*path, int(word) if entry in self._located.lines and entry else word)
+        return path
 
     def _within(self, path: tuple[str, str], said: str) -> Path:
         """Return which part of an affordance a complaint is about."""
@@ -167,11 +166,9 @@ class _Places:
             return next((p for p in self._below(path) if p[-1] == keyword), path)
         return path
 
-    def _below(self, path: Path) -> Iterator[Path]:
+    def _below(self, path: Path) -> list[Path]:
         start = ("thing_model", *path)
-        for found in self._located.lines:
-            if found[: len(start)] == start and len(found) > len(start):
-                yield found[1:]
+        return [p[1:] for p in self._located.lines if p[: len(start)] == start and p != start]
 
     def _form_of(self, path: tuple[str, str], said: str) -> Path:
         """Return which of an affordance's forms is left out for a reason: each is tried alone."""
@@ -184,11 +181,3 @@ class _Places:
             if f"{plain_text(name)}: {said}" in read_thing(raw, self._url).complaints:
                 return (number,)
         return ()
-
-
-def _step_into(held: Json, step: str | int) -> Json:
-    if isinstance(held, dict) and isinstance(step, str):
-        return held.get(step)
-    if isinstance(held, list) and isinstance(step, int) and step < len(held):
-        return held[step]
-    return None

@@ -17,6 +17,12 @@ def stated(affordance: Affordance) -> Json:
     return stated_by(affordance.schema)
 
 
+def readable(affordance: Affordance) -> bool:
+    """Say whether a property has a value to be had: asked for, put together, or stated."""
+    asked = affordance.form("readproperty") is not None
+    return asked or bool(affordance.parts) or stated(affordance) is not None
+
+
 def stated_by(schema: Mapping[str, Json]) -> Json:
     """Return the only value that a schema allows, or None where it doesn't state one."""
     if "const" in schema:

@@ -152,10 +152,12 @@ def _ask_alone(
 def _shared_socket(interface: Interface) -> socket.socket:
     with _closed_on_error(socket.socket(_family(interface), socket.SOCK_DGRAM)) as made:
         made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-        if hasattr(socket, "SO_REUSEPORT"):
-            made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEPORT, 1)
         if sys.platform == "linux":
+            # Without SO_REUSEPORT: of sockets that share a port by it, Linux (seen on 6.18) hands what one
+            # of them alone has joined to another one. SO_REUSEADDR does for datagrams.
             made.setsockopt(*_JOINED_ONLY[_family(interface)], 0)
+        elif hasattr(socket, "SO_REUSEPORT"):
+            made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEPORT, 1)
         _speak_through(made, interface)
         if _family(interface) == socket.AF_INET6:
             made.setsockopt(socket.IPPROTO_IPV6, socket.IPV6_V6ONLY, 1)

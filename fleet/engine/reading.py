@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 
 from fleet.description.documents import Json
 from fleet.description.everything import everything_said
+from fleet.description.stated import readable
 from fleet.description.texts import plain_number, plain_text
 from fleet.description.things import Affordance, Thing
 from fleet.description.values import fields
@@ -73,7 +74,7 @@ CAPABILITY_NAMES = {
 EXPECTED = (IDENTITY, FIRMWARE_BUILD, CAPABILITIES, SETTINGS, AREA_SET, TARGET_FRAME)
 EXPECTED_KEYS = ("hardware.revision", "module.type", "build.version")
 STRONGEST_DBM = 200  # no receiver is told of more; what says so is no signal strength
-STREAMED = frozenset({TARGET_FRAME, OCCUPANCY, BREATHING})
+WATCHED = frozenset({TARGET_FRAME, OCCUPANCY})
 OF_THE_SHEET = frozenset({IDENTITY, FIRMWARE_BUILD, CAPABILITIES, SETTINGS, AREA_SET})
 
 
@@ -107,7 +108,7 @@ async def read_unit(link: UnitLink, url: str, clock: Clock) -> Reading:
     for type_iri in EXPECTED:
         if link.thing.property_of(type_iri) is None:
             gathered.missing.append(label_of(type_iri))
-    for affordance in _readable(link.thing):
+    for affordance in _readable(link.thing, WATCHED | {BREATHING}):
         try:
             value = (await link.read(affordance)).value
         except LockedError:
@@ -143,6 +144,8 @@ async def read_unit(link: UnitLink, url: str, clock: Clock) -> Reading:
 async def read_rest(link: UnitLink) -> dict[str, str]:
     """Read what isn't watched and stands in no sheet: temperature, inputs, voltage, whatever there is.
 
+    Breathing is among it: it is shown, and kept nowhere.
+
     Returns:
         By the unit's own names, values with their units in words.
 
@@ -150,9 +153,7 @@ async def read_rest(link: UnitLink) -> dict[str, str]:
         LinkError: the unit can't be reached.
     """
     said: dict[str, str] = {}
-    for affordance in _readable(link.thing):
-        if affordance.types & OF_THE_SHEET:
-            continue
+    for affordance in _readable(link.thing, WATCHED | OF_THE_SHEET):
         try:
             said |= everything_said(affordance, (await link.read(affordance)).value)
         except UnitError as reason:
@@ -160,12 +161,12 @@ async def read_rest(link: UnitLink) -> dict[str, str]:
     return said
 
 
-def _readable(thing: Thing) -> Iterator[Affordance]:
-    """Yield every property that can be read and isn't a part of another one or watched."""
+def _readable(thing: Thing, left_out: frozenset[str]) -> Iterator[Affordance]:
+    """Yield every property that can be read, isn't a part of another one and is of none of these types."""
     parts = {part.name for whole in thing.properties.values() for part in whole.parts}
     for affordance in thing.properties.values():
-        readable = affordance.parts or affordance.form("readproperty") is not None
-        if readable and not affordance.types & STREAMED and affordance.name not in parts:
+        of_its_own = not affordance.types & left_out and affordance.name not in parts
+        if of_its_own and readable(affordance):
             yield affordance
 
 

@@ -16,7 +16,7 @@ from fleet.model.house import Room, Signature
 from fleet.model.journal import OpenStep
 from fleet.model.sheets import Area, Sheet, areas_of
 from fleet.model.snapshot import HouseState
-from fleet.model.units import Unit
+from fleet.model.units import Reading, Unit
 from fleet.record.canonical import in_nfc
 from fleet.record.cautions import CAUTIONS
 
@@ -170,10 +170,25 @@ def _unit(unit: Unit, room_names: dict[str, str]) -> dict[str, Any]:
         "missing": _missing(unit),
     }
     if unit.found:
-        said["read_at"] = to_rfc3339(unit.found.read_at)
+        said |= _besides(unit.found)
     if unit.left_at:
         said["left_at"] = to_rfc3339(unit.left_at)
     return said
+
+
+def _besides(found: Reading) -> dict[str, Any]:
+    """Say everything else that a unit said when it was read: nothing is dropped for want of a use."""
+    can = {name: str(value) for name, value in found.capabilities.items()}
+    # Breathing can reveal somebody's health, whatever a unit calls it: it never leaves with a record.
+    says = {name: said for name, said in found.other.items() if "breath" not in name.lower()}
+    if found.signal_dbm is not None:
+        says["signal"] = f"{found.signal_dbm} dBm"
+    return {
+        "read_at": to_rfc3339(found.read_at),
+        "lets_in": found.access,
+        "says": says,
+        "can": can,
+    }
 
 
 def _word(sheet: Sheet, key: str) -> str:

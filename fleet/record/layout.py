@@ -117,7 +117,7 @@ def shipped_fonts() -> Iterator[typst.Fonts]:
 
 
 def qr_svg(text: str) -> str:
-    """Return a QR code (error correction M, quiet zone of 4 modules) as SVG; byte mode is UTF-8."""
+    """Return a QR code (error correction M, a blank border of 4 modules) as SVG; byte mode is UTF-8."""
     out = io.BytesIO()
     segno.make(text, error="m", micro=False).save(out, kind="svg", border=4, xmldecl=False)
     return out.getvalue().decode("utf-8")

@@ -1,4 +1,4 @@
-"""Seeded bytes that go wrong in every way: real descriptions, streams, reports and values, changed at random.
+"""Seeded bytes that go wrong in every way: real descriptions, streams, reports and values, changed.
 
 Each function takes a `random.Random`, so that a number names an input for ever: what failed once can be
 made again. A changed real input gets further into a reader than noise does; some noise is in it too.
@@ -6,12 +6,12 @@ made again. A changed real input gets further into a reader than noise does; som
 
 import json
 import random
+import re
 from collections.abc import Callable, Iterator
+from pathlib import Path
 from typing import Any
 
 from tests.unit.description.samples import document, example
-
-Path = tuple[str | int, ...]
 
 TOKENS = (
     b"NaN", b"-Infinity", b"1e999", b"-0", b"1" * 30, b"0.1e-400", b"null", b"true", b'""', b"[]", b"{}",
@@ -20,27 +20,28 @@ TOKENS = (
     b"[" * 70, b"]" * 70, b",", b":", b"\n\n", b"\r", b"data:", b"id:\0", b"retry: 99999999999",
 )  # fmt: skip
 WORDS = (
-    "", "x", "\0", "\u202e", "\ud83d", "<b>", "a" * 3000, "..", "../../x", "//evil.example/x", "\\\\evil\\x",
-    "http://evil.example/", "http://[::1]:1/x", "http://[", "http://user@evil.example:80x/", "file:///x",
+    "", "x", "\0", "\u202e", "\ud83d", "<b>", "a" * 3000, "..", "../../x", "//evil.example/x",
+    "\\\\evil\\x", "http://evil.example/", "http://[::1]:1/x", "http://[", "http://user@evil.example:80x/", "file:///x",
     "javascript:x", "ws://evil.example/x", "wss://192.0.2.7:8080/x", "mqtt://evil.example/t", "mqtts://b/x",
     "x{?a,b}", "{+a}", "{/a*}", "{a:99999}", "{", "}", "{?a", "{!a}", "{a,,b}", "%", "%zz", "?#", "#x",
     "pres:Settings", "pres:HoldTime", "pres:SensorX", "pres:TargetFrame", "pres:PresenceUnit", "oneOf",
     "integer", "number", "object", "array", "string", "boolean", "qunit:CentiM", "qunit:DEG_F", "furlong",
     "readproperty", "writeproperty", "observeproperty", "invokeaction", "sse", "longpoll", "basic", "combo",
-    "apikey", "(a+)+$", "[", "^x{1,9999}$", "if-match", "GET", "PUT", "CONNECT", "text/plain; x=y", "a/b\r\nc",
-    "2026-11-25T12:00:00Z", "9999-12-31T23:59:60Z", "0000-00-00T00:00:00Z",
+    "apikey", "(a+)+$", "[", "^x{1,9999}$", "if-match", "GET", "PUT", "CONNECT", "text/plain; x=y",
+    "a/b\r\nc", "2026-11-25T12:00:00Z", "9999-12-31T23:59:60Z", "0000-00-00T00:00:00Z",
 )  # fmt: skip
 NAMES = (
-    "@context", "@type", "id", "title", "base", "forms", "href", "op", "type", "properties", "items", "oneOf",
-    "anyOf", "allOf", "required", "enum", "const", "default", "minimum", "maximum", "multipleOf", "pattern",
-    "minItems", "maxItems", "unit", "readOnly", "writeOnly", "observable", "uriVariables", "contentType",
+    "@context", "@type", "id", "title", "base", "forms", "href", "op", "type", "properties", "items",
+    "oneOf", "anyOf", "allOf", "required", "enum", "const", "default", "minimum", "maximum", "multipleOf",
+    "pattern", "minItems", "maxItems", "unit", "readOnly", "writeOnly", "observable", "uriVariables", "contentType",
     "response", "subprotocol", "htv:methodName", "pres:concurrency", "security", "securityDefinitions",
     "scheme", "in", "name", "input", "output", "data", "actions", "events", "$ref", "format",
     "pres:parts", "property", "at", "when", "atLeast", "pres:factor", "pres:words", "pres:absent",
     "pres:pollEvery", "mqv:topic", "mqv:filter", "mqv:qos", "mqv:retain", "mqv:controlPacket",
 )  # fmt: skip
 NUMBERS = (
-    0, 1, -1, 2**31, 2**53, 2**64 - 1, -(2**63), 10**19, 0.5, -0.0, 1e-300, 1e300, 1.7e308, 3.0, True, False, None,
+    0, 1, -1, 2**31, 2**53, 2**64 - 1, -(2**63), 10**19, 0.5, -0.0, 1e-300, 1e300, 1.7e308, 3.0, True,
+    False, None,
 )  # fmt: skip
 
 _FORMS = [
@@ -109,8 +110,21 @@ SMALL: tuple[dict[str, Any], ...] = (
         events={"e": {"data": {"type": "string"}, "forms": [{"href": "e", "subprotocol": "x"}]}},
     ),
 )
-LARGE: tuple[dict[str, Any], ...] = tuple(
-    json.loads(example(name)) for name in ("tracking", "static", "vital")
+PROFILES = Path(__file__).parents[2] / "resources" / "profiles"
+_PLACEHOLDER = re.compile(r"\{\{\w+\}\}")
+
+
+def _models() -> Iterator[dict[str, Any]]:
+    """Yield the Thing Models of the shipped profiles, each placeholder a number."""
+    for path in sorted(PROFILES.glob("*.json")):
+        model = json.loads(path.read_text(encoding="utf-8"))["thing_model"]
+        filled = json.loads(_PLACEHOLDER.sub("8080", json.dumps(model)))
+        yield filled | {"@type": "pres:PresenceUnit"}
+
+
+LARGE: tuple[dict[str, Any], ...] = (
+    *(json.loads(example(name)) for name in ("tracking", "static", "vital")),
+    *_models(),
 )
 REPORT: dict[str, Any] = {
     "time": "2026-11-25T12:00:00.000Z",
@@ -121,13 +135,18 @@ REPORT: dict[str, Any] = {
 }
 STREAM_PIECES = (
     b"data: ", json.dumps(REPORT).encode(), b"\n", b"\n\n", b"\r\n", b"\r", b"id: 7", b"id", b"id: \0",
-    b"event: x", b"retry: 500", b"retry: 1e9", b": alive", b"\xef\xbb\xbf", b"\xff", b"\0", b"data", b"x" * 900,
+    b"event: x", b"retry: 500", b"retry: 1e9", b": alive", b"\xef\xbb\xbf", b"\xff", b"\0", b"data",
+    b"x" * 900,
 )  # fmt: skip
 
 
 def description(chance: random.Random) -> bytes:
     """Return a description that was sound before it was changed; one in thirty is a rich one."""
-    return rich_description(chance) if chance.random() < 0.03 else _spoilt(chance.choice(SMALL), chance)
+    return (
+        rich_description(chance)
+        if chance.random() < 0.03
+        else _spoilt(chance.choice(SMALL), chance)
+    )
 
 
 def rich_description(chance: random.Random) -> bytes:
@@ -176,7 +195,13 @@ def _spoilt(seed: dict[str, Any], chance: random.Random) -> bytes:
 
 def _with_change(whole: Any, chance: random.Random) -> Any:
     """Change one place somewhere inside, copying only what lies on the way there."""
-    keys = list(whole) if isinstance(whole, dict) else range(len(whole)) if isinstance(whole, list) else []
+    keys = (
+        list(whole)
+        if isinstance(whole, dict)
+        else range(len(whole))
+        if isinstance(whole, list)
+        else []
+    )
     if not keys or chance.random() < 0.12:
         return _changed_here(whole, chance)
     key = chance.choice(keys)
@@ -196,7 +221,9 @@ def _changed_here(place: Any, chance: random.Random) -> Any:
 def _anything(chance: random.Random, depth: int) -> Any:
     kind = chance.random()
     if depth and kind < 0.3:
-        return {chance.choice(NAMES): _anything(chance, depth - 1) for _ in range(chance.randint(0, 4))}
+        return {
+            chance.choice(NAMES): _anything(chance, depth - 1) for _ in range(chance.randint(0, 4))
+        }
     if depth and kind < 0.5:
         return [_anything(chance, depth - 1) for _ in range(chance.randint(0, 4))]
     return chance.choice(WORDS) if kind < 0.8 else chance.choice(NUMBERS)

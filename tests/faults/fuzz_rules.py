@@ -13,8 +13,12 @@ from datetime import UTC, datetime
 from typing import Any
 from urllib.parse import urlsplit
 
+from fleet.description.assembly import names_needed, put_together, taken_apart
 from fleet.description.event_stream import EventStreamDecoder
+from fleet.description.everything import everything_said
 from fleet.description.frames import Complaint, OccupancyReader, ReportReader
+from fleet.description.limits import MAX_DEPTH, MAX_SAID_CHARS, MAX_TEXT_CHARS
+from fleet.description.publications import publication
 from fleet.description.requests import (
     Request,
     invoke_request,
@@ -61,7 +65,9 @@ def try_input(target: str, seed: int) -> Tried:
     try:
         TARGETS[target](random.Random(seed))
     except Exception as broken:  # noqa: BLE001 - finding any is what this is for; the caller reports it
-        return Tried(time.process_time() - begun_s, f"{target} {seed}: {type(broken).__name__}: {broken}")
+        return Tried(
+            time.process_time() - begun_s, f"{target} {seed}: {type(broken).__name__}: {broken}"
+        )
     took_s = time.process_time() - begun_s
     return Tried(took_s, f"{target} {seed}: took {took_s:.1f} s" if took_s > LONGEST_S else "")
 
@@ -90,13 +96,30 @@ def hold_affordance(thing: Thing, affordance: Affordance, said: Any) -> None:
         lambda: invoke_request(thing, affordance, said),
         lambda: observe_request(thing, affordance, "7\r\nX: y"),
         lambda: status_request(thing, Request("POST", URL), str(said)),
+        lambda: publication(thing, affordance, said),
     ):
         with suppress(WalkdownError):
-            hold_request(asked())
+            sent = asked()
+            assert isinstance(sent, Request), f"something would be published: {sent}"
+            hold_request(sent)
     fields(affordance.schema, said)
+    hold_shown([*everything_said(affordance, said).values()], MAX_SAID_CHARS)
     with suppress(WalkdownError):
         with_fields(affordance, said, {HOLD_TIME: 30})
-    hold_report(ReportReader(affordance), OccupancyReader(affordance), b'{"list": [{"x": 1, "y": 2}]}')
+    hold_parts(affordance, said)
+    hold_report(
+        ReportReader(affordance), OccupancyReader(affordance), b'{"list": [{"x": 1, "y": 2}]}'
+    )
+
+
+def hold_parts(affordance: Affordance, said: Any) -> None:
+    """What is put together from parts is taken apart again, or refused."""
+    values = dict.fromkeys(names_needed(affordance), said)
+    whole = put_together(affordance, values)
+    with suppress(WalkdownError):
+        taken_apart(affordance, whole, values)
+    with suppress(WalkdownError):
+        taken_apart(affordance, said, {})
 
 
 def hold_request(request: Request) -> None:
@@ -113,10 +136,10 @@ def hold_address(url: str) -> None:
     assert parts.netloc == OWN_HOST, f"it leads away: {url[:200]!r}"
 
 
-def hold_shown(texts: list[str]) -> None:
+def hold_shown(texts: list[str], most: int = 400) -> None:
     """What a person sees is short, one line, and can't do anything but be read."""
     for text in texts:
-        assert len(text) <= 400, f"too long to show: {text[:80]!r}"
+        assert len(text) <= most, f"too long to show: {text[:80]!r}"
         assert not set(text) & set("<>\r\n\0\x1b\u202e\u2066"), f"unsafe to show: {text!r}"
 
 
@@ -150,6 +173,10 @@ class _SaysAnything:
         self.thing, self.subject = thing, thing.subject
         self._chance = chance
 
+    def access(self, _forms: object) -> str:
+        """Let everybody in."""
+        return "open"
+
     def need_property(self, type_iri: str) -> Affordance:
         """Return the unit's property of a type, as a link does."""
         found = self.thing.property_of(type_iri)
@@ -169,7 +196,9 @@ def hold_reading(chance: random.Random) -> None:
     with suppress(WalkdownError):
         read = _finished(read_unit(link, URL, _CLOCK))
         assert isinstance(read, Reading)
-        hold_shown([read.serial, *read.other, *read.other.values(), *_texts(read.capabilities)])
+        hold_shown([read.serial, *_texts(read.capabilities)])
+        hold_shown([*read.other.values()], MAX_SAID_CHARS)
+        hold_shown([*read.other], MAX_DEPTH * MAX_TEXT_CHARS)
         hold_shown(_texts(read.sheet))
         hold_numbers([*read.sheet.values(), *read.capabilities.values()])
         hold_numbers([read.area_revision, read.signal_dbm])
@@ -232,7 +261,7 @@ TARGETS: Mapping[str, Callable[[random.Random], None]] = {
     "report": _try_report,
     "reading": hold_reading,
 }
-SHARES: Mapping[str, int] = {"description": 1, "stream": 4, "report": 4, "reading": 1}
+SHARES: Mapping[str, int] = {"description": 1, "stream": 9, "report": 9, "reading": 1}
 """How the inputs of a run are dealt out: cheap readers take more."""
 DEALT = tuple(target for target, share in SHARES.items() for _ in range(share))
 

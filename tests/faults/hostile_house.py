@@ -1,4 +1,4 @@
-"""A sound unit, a hostile one and an address that nobody may come to, all on loopback, met as a visit does."""
+"""A sound unit, a hostile one and an address that nobody may come to, met on loopback as a visit does."""
 
 import asyncio
 import json
@@ -87,7 +87,9 @@ def says(body: bytes | str, status: int = 200, **headers: str) -> Answer:
     raw = body.encode() if isinstance(body, str) else body
 
     async def answer(_request: web.Request) -> web.Response:
-        return web.Response(body=raw, status=status, headers={"Content-Type": "application/json"} | headers)
+        return web.Response(
+            body=raw, status=status, headers={"Content-Type": "application/json"} | headers
+        )
 
     return answer
 
@@ -145,7 +147,7 @@ async def serving(server: Server) -> AsyncIterator[Server]:
     await runner.setup()
     site = web.TCPSite(runner, "127.0.0.1", 0)
     await site.start()
-    server.url = "http://127.0.0.1:{}/td".format(runner.addresses[0][1])
+    server.url = f"http://127.0.0.1:{runner.addresses[0][1]}/td"
     try:
         yield server
     finally:
@@ -191,7 +193,7 @@ class House:
             TimeoutError: it doesn't within what a hostile unit may take.
         """
         async with asyncio.timeout(MOST_WAIT_S):
-            while not condition():
+            while not condition():  # noqa: ASYNC110 - what a fleet has met has no event to wait for
                 await asyncio.sleep(0.005)
 
     async def meet_hostile(self) -> None:
@@ -214,7 +216,7 @@ async def house(
 
     Args:
         folder: where the inventory goes.
-        hostile: the hostile unit's answers by path; or makes them, given the address that nobody may come to.
+        hostile: the hostile unit's answers by path; or makes them, given the address nobody may come to.
     """
     foreign, bad = Server({}), Server({})
     async with AsyncExitStack() as stack:
@@ -222,10 +224,9 @@ async def house(
         inventory.add_site(small_plan())
         for server in (foreign, bad, sound := Server(sound_unit())):
             await stack.enter_async_context(serving(server))
-        secrets = Secrets()
-        acquaintance = acquaintance_with(inventory, secrets, CLOCK, ())
+        acquaintance = acquaintance_with(inventory, Secrets(), CLOCK, ())
         stack.push_async_callback(acquaintance.close)
-        fleet = FleetWatch(inventory, acquaintance, secrets, CLOCK)
+        fleet = FleetWatch(inventory, acquaintance, CLOCK)
         stack.push_async_callback(fleet.close)
         origin = foreign.url.removesuffix("/td")
         bad.answers = hostile(origin) if callable(hostile) else hostile

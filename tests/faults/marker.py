@@ -10,6 +10,8 @@ from urllib.parse import quote
 
 import pypdf
 
+from fleet.model.errors import WalkdownError
+
 USER = "installer"
 SECRET = "Marked/5ecret+ßQ7x"  # noqa: S105 - planted to be looked for
 PASSPHRASE = "Marked/pa55phrase+ßQ7x"  # noqa: S105 - as above
@@ -78,6 +80,13 @@ def crash_report(error: BaseException) -> str:
         )
         parts += [str(one), repr(one), repr(vars(one)), *frames.format()]
     return "\n".join(parts)
+
+
+def error_says(error: BaseException) -> str:
+    """Say all that is shown or logged of an error: its whole chain as text, and what ours hold."""
+    ours = [one for one in chain(error) if isinstance(one, WalkdownError)]
+    shown = ["".join(traceback.format_exception(one)) for one in chain(error)]
+    return "\n".join([*shown, *(f"{one!r} {vars(one)!r}" for one in ours)])
 
 
 def chain(error: BaseException) -> list[BaseException]:

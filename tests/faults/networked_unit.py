@@ -1,7 +1,7 @@
 """A unit as the network sees it: an advert and a port that answers, until the input ends.
 
-Arguments: instance name, address, and the addresses that the advert names if they are others. Each line on
-the input replaces the addresses in the advert.
+Arguments: full instance name, address, and the addresses that the advert names if they are others. Each line
+on the input replaces the addresses in the advert.
 """
 
 import asyncio
@@ -10,8 +10,6 @@ import sys
 
 from zeroconf import IPVersion, ServiceInfo
 from zeroconf.asyncio import AsyncZeroconf
-
-TYPE = "_wot._tcp.local."
 
 
 def _say(word):
@@ -27,12 +25,13 @@ async def _answer(reader, writer):
 
 
 def _advert(name, addresses):
+    instance, kind = name.split(".", 1)
     return ServiceInfo(
-        TYPE,
-        f"{name}.{TYPE}",
+        f"{kind}.local.",
+        f"{name}.local.",
         parsed_addresses=list(addresses),
         port=8080,
-        server=f"{name}.local.",
+        server=f"{instance}.local.",
         properties={"td": "/td"},
     )
 

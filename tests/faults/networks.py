@@ -41,6 +41,11 @@ class Machine:
             text=True,
         )
 
+    def link_local(self) -> str:
+        """Return the link-local IPv6 address of `eth0`."""
+        said = self.run("ip", "-6", "-o", "addr", "show", "dev", "eth0", "scope", "link")
+        return said.split()[3].partition("/")[0]
+
     def on_port(self, *options: str) -> None:
         """Set options of the switch's port that leads here."""
         _run("bridge", "-n", self.switch, "link", "set", "dev", self.port, *options)
@@ -109,14 +114,19 @@ class Network:
     def unit(self, number: int, *options: str) -> Machine:
         """Put a unit on the switch: it advertises itself and answers by TCP."""
         machine = self.machine(number)
-        self.advertise(machine, f"unit-{number}", machine.address, *options)
+        self.advertise(machine, f"unit-{number}._wot._tcp", machine.address, *options)
         return machine
 
     def advertise(self, machine: Machine, *arguments: str) -> subprocess.Popen[str]:
         """Let a machine say something until the end, and wait until it has."""
-        running = machine.start("tests.faults.networked_unit", *arguments)
-        self._running.append(running)
+        running = self.started(machine, "tests.faults.networked_unit", *arguments)
         assert running.stdout.readline() == "ready\n"
+        return running
+
+    def started(self, machine: Machine, script: str, *arguments: str) -> subprocess.Popen[str]:
+        """Start a script that goes on until its input ends, which is in the end."""
+        running = machine.start(script, *arguments)
+        self._running.append(running)
         return running
 
     def end(self) -> None:

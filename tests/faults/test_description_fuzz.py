@@ -1,5 +1,5 @@
-"""A hundred thousand broken inputs: each is read or refused with a sentence of ours, soon, in little memory,
-and nothing that is read leads away from the unit.
+"""A hundred thousand broken inputs: each is read or refused with a sentence of ours, soon, in little
+memory, and nothing that is read leads away from the unit.
 
 `python -m tests.faults.fuzz_once` is the same for ten million.
 """

@@ -4,11 +4,14 @@ import time
 
 import pytest
 
-from fleet.description.requests import read_request
+from fleet.description.requests import read_request, write_request
 from fleet.description.things import read_thing
-from fleet.model.errors import UnitError
+from fleet.description.vocabulary import AREA_SET, SETTINGS
+from fleet.engine.area_values import areas_from, revision_from
+from fleet.engine.setting_values import settings_items
+from fleet.model.errors import PlanError, UnitError
 from tests.faults.hostile_descriptions import HOSTILE_BYTES, raw
-from tests.unit.description.samples import URL, td_schema, thing, with_property
+from tests.unit.description.samples import URL, example, td_schema, thing, with_property
 
 BOUND_S = 5.0
 """Far more than any of these takes, far less than an attack would make of them."""
@@ -123,3 +126,79 @@ def test_names_of_a_unit_are_safe_to_show():
     shown = [unit.title, *unit.properties, *unit.complaints]
     assert unit.title == "‹img src=x›eman"
     assert not set("".join(shown)) & set("<>\r\n\0\x1b\u202e")
+
+
+def test_a_unit_of_measure_and_a_type_that_nobody_knows_are_safe_to_show():
+    members = {
+        "a": {"@type": "pres:MaxDistance", "unit": "\u202eCentiM\0<b>", "maximum": 3},
+        "b": {"@type": "pres:\0Nothing\u202eKnown", "type": "integer"},
+    }
+    unit = with_property({"type": "object", "properties": members, "forms": [{"href": "p"}]})
+    property_ = unit.properties["p"]
+    with pytest.raises(PlanError) as too_much:
+        write_request(unit, property_, {"a": 4}, None)
+    with pytest.raises(PlanError) as no_number:
+        write_request(unit, property_, {"b": "x"}, None)
+    shown = [*unit.complaints, str(too_much.value), str(no_number.value)]
+    assert any("CentiM" in text for text in shown)
+    assert not set("".join(shown)) & set("<>\r\n\0\x1b\u202e")
+
+
+@pytest.mark.parametrize("value", ["\ud83d", {"a": ["\udc00"]}, {"\ud83d": 1}])
+def test_half_a_character_is_never_sent(value):
+    unit = with_property({"forms": [{"href": "p"}]})
+    with pytest.raises(PlanError, match="half a character"):
+        write_request(unit, unit.properties["p"], value, None)
+
+
+@pytest.mark.parametrize(
+    ("closed", "op"), [("readOnly", "writeproperty"), ("writeOnly", "readproperty")]
+)
+def test_what_a_value_is_closed_to_is_never_asked_whatever_the_forms_offer(closed, op):
+    both = {"href": "p", "op": ["readproperty", "writeproperty"]}
+    unit = with_property({closed: True, "forms": [both]})
+    assert len(unit.properties["p"].forms) == 1
+    assert unit.properties["p"].form(op) is None
+
+
+AREAS = read_thing(example("tracking"), URL).property_of(AREA_SET)
+CORNERS = {"min": {"x": 0, "y": 0}, "max": {"x": 9, "y": 9}}
+SOUND_AREA = {"id": "1", "kind": "watch", "shape": "rectangle", **CORNERS}
+
+
+@pytest.mark.parametrize(
+    "odd",
+    [
+        {"kind": {}},
+        {"kind": ["watch"]},
+        {"kind": "dance"},
+        {"id": []},
+        {"min": {"x": -1e300, "y": 0}},
+        {"min": {"x": 10**19, "y": 0}},
+        {"min": {"x": True, "y": 0}},
+        {"min": None, "vertices": [{"x": 1, "y": n} for n in range(300)]},
+        {"min": None, "vertices": [{"x": 1}]},
+    ],
+)
+def test_an_area_that_is_none_is_left_out_and_the_next_stands(odd):
+    held = {"areas": [SOUND_AREA | odd, SOUND_AREA | {"id": "2"}]}
+    assert [area.key for area in areas_from(AREAS.schema, held)] == ["2"]
+
+
+def test_an_area_is_named_in_words_that_are_safe_to_show():
+    held = {"areas": [SOUND_AREA | {"label": "<b>\u202eBed\0", "id": "\n1"}]}
+    (area,) = areas_from(AREAS.schema, held)
+    assert (area.key, area.label) == ("1", "‹b›Bed")
+
+
+@pytest.mark.parametrize("number", [10**19, -(2**63), 1.7e308])
+def test_a_number_that_no_record_can_carry_is_kept_in_words(number):
+    settings = read_thing(example("tracking"), URL).property_of(SETTINGS)
+    items = settings_items(settings, {"holdTime": number, "mood": "\0good"})
+    assert isinstance(items["setting.hold_time_s"], str)
+    assert items["setting.mood"] == "good"
+
+
+@pytest.mark.parametrize("revision", [-1, 2**53, True, "3", None])
+def test_a_revision_that_is_none_is_not_kept(revision):
+    assert revision_from(AREAS.schema, {"revision": revision}) is None

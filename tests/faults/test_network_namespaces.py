@@ -106,10 +106,36 @@ def test_guests_that_are_kept_apart_are_told_from_units_that_are_off(net):
 def test_units_without_power_beside_others_that_speak_are_no_isolation(net):
     unit, me = net.machine(11), net.machine(2)
     with_gateway(net, me)
-    net.advertise(net.machine(12), "printer", "198.51.100.12", "198.51.100.12")
+    net.advertise(net.machine(12), "printer._ipp._tcp", "198.51.100.12")
     unit.run("ip", "link", "set", "eth0", "down")
     found = diagnosed(me, "eth0", unit)
-    assert found["obstacle"] in {"NONE", "NO_UNITS"}
+    assert found["obstacle"] == "NO_UNITS"
+    assert "1 other machine is heard" in found["reason"]
+
+
+def test_units_that_answer_but_say_nothing_are_told(net):
+    unit, me = net.machine(11), net.machine(2)
+    net.advertise(net.machine(12), "printer._ipp._tcp", "198.51.100.12")
+    found = diagnosed(me, "", unit)
+    assert found["obstacle"] == "NO_UNITS"
+    assert "none advertises itself" in found["reason"]
+
+
+@needs_iptables
+def test_a_firewall_that_lets_nothing_out_is_told(net):
+    me = net.machine(2)
+    with_gateway(net, me)
+    me.run("iptables", "-A", "OUTPUT", "-p", "udp", "-j", "DROP")
+    found = diagnosed(me, "eth0")
+    assert found["obstacle"] == "NO_UNITS"
+    assert "Nothing could be asked on eth0: Operation not permitted" in found["reason"]
+
+
+def test_units_on_ipv6_alone_are_heard(net):
+    unit, me = net.machine(11, address=False), net.machine(2, address=False)
+    net.advertise(unit, "unit-11._wot._tcp", "127.0.0.1", unit.link_local())
+    found = diagnosed(me, "eth0")
+    assert found["obstacle"] == "NONE"
 
 
 def test_a_machine_without_a_network_says_so(net):

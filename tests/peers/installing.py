@@ -51,7 +51,14 @@ def _install_node_wot(place: Path) -> None:
 
 def _install_wotpy(place: Path) -> None:
     venv.create(place, with_pip=True)
-    pip = [str(place / "bin" / "python"), "-m", "pip", "--disable-pip-version-check", "-q", "install"]
+    pip = [
+        str(place / "bin" / "python"),
+        "-m",
+        "pip",
+        "--disable-pip-version-check",
+        "-q",
+        "install",
+    ]
     _run([*pip, "--require-hashes", "-r", str(HERE / "wotpy" / "requirements.lock")], place)
 
 

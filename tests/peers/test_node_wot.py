@@ -67,7 +67,10 @@ async def test_its_addresses_name_another_interface_and_that_is_said(peer):
     own = peer.url.removesuffix("/invented-unit")
     forms = [form for one in link.thing.properties.values() for form in one.forms]
     assert all(form.url.startswith(f"{own}/") and form.moved_from for form in forms)
-    assert {form.response_content_type for form in forms} >= {"application/json", "application/cbor"}
+    assert {form.response_content_type for form in forms} >= {
+        "application/json",
+        "application/cbor",
+    }
     assert any("forms point to" in complaint for complaint in link.thing.complaints)
 
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from fleet.engine.applying import StepResult
 from fleet.jobs.signing import refuse_unfit_signature
-from fleet.model.errors import LinkError, PlanError, UnitError
+from fleet.model.errors import LinkError, PlanError
 from fleet.model.findings import Outcome
 from fleet.model.house import HousePlan, Site
 from fleet.model.journal import StepState
@@ -91,10 +91,10 @@ class FakeVisit:
 
     async def keep_secret(self, key, secret):
         self.done.append(("keep_secret", key))
-        if secret.secret != self.opens:
-            raise UnitError("it refuses the password.", subject=key, stands="It is locked still.")
         self.secrets[key] = secret
-        self.change(replace(self.house, locked=tuple(u for u in self.house.locked if u.key != key)))
+        refused = secret.secret != self.opens
+        locked = (replace(u, refused=True) if u.key == key else u for u in self.house.locked)
+        self.change(replace(self.house, locked=tuple(u for u in locked if refused or u.key != key)))
 
     async def forget_secret(self, key):
         self.done.append(("forget_secret", key))

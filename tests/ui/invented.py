@@ -9,9 +9,10 @@ from fleet.jobs.checklists import RoomEvidence, fill
 from fleet.jobs.findings import findings_from_reading
 from fleet.jobs.planning import planned_sheet
 from fleet.jobs.todo import jobs_of
+from fleet.link.pinning import CertificateChangedError
 from fleet.model.findings import Finding, FindingKind
 from fleet.model.journal import OpenStep, StepState, WriteStep
-from fleet.model.meeting import Diagnosis, Expected, Interface, LockedUnit, Meeting, Obstacle
+from fleet.model.meeting import Diagnosis, Expected, Interface, LockedUnit, Meeting, Obstacle, Pin
 from fleet.model.snapshot import (
     HouseState,
     LinkState,
@@ -56,9 +57,12 @@ BLOCKED = Diagnosis(
     ),
 )
 TRUSTED, SHOWN_NOW = "5e" * 16 + "0a" * 16, "c4" * 16 + "7b" * 16
-CHANGED = (
-    f"U07: https://192.0.2.77:8443/td shows another certificate: SHA-256 {TRUSTED} was trusted since "
-    f"3 Sep 2026, and now it shows {SHOWN_NOW}. Nothing is sent to it. Find out whether it was exchanged."
+CHANGED = str(
+    CertificateChangedError(
+        Pin("https://192.0.2.77:8443", TRUSTED, datetime(2026, 9, 3, 8, tzinfo=UTC)),
+        SHOWN_NOW,
+        "Unit U07",
+    )
 )
 SECURITY = (
     "U03 and U05 share a password: whoever learns it at one has both. Give each its own.",
@@ -177,35 +181,33 @@ def half_met(house=None):
     """The same house in the middle of being met: one of each way that it can go."""
     house = house or house_of()
     lines = {unit.line.label: unit.line for unit in house.units.values()}
+    at = "http://192.0.2.{}:8080/td"
     odd = {
-        "U03": (Meeting.LOCKED, "192.0.2.33", ""),
-        "U05": (Meeting.LOCKED, "192.0.2.35", "The password that was given was refused."),
-        "U07": (
-            Meeting.GONE,
-            "192.0.2.77",
-            "It said goodbye 4 min ago, and its reports ended with it.",
-        ),
-        "U12": (Meeting.HEARD, "192.0.2.42", "Its description ends in the middle."),
+        "U03": (Meeting.LOCKED, at.format(33), "It wants a password."),
+        "U05": (Meeting.LOCKED, at.format(35), "It refused the password that was given."),
+        "U07": (Meeting.HEARD, "https://192.0.2.77:8443/td", CHANGED),
+        "U09": (Meeting.GONE, at.format(39), "Its reports have stopped."),
+        "U12": (Meeting.HEARD, at.format(42), "Its description ends in the middle."),
         "U14": (Meeting.NOT_HEARD, "", ""),
     }
     expected = tuple(
         Expected(label, line.room, line.serial, where, state, said)
         for label, line in lines.items()
-        for state, where, said in (odd.get(label, (Meeting.MET, f"192.0.2.{label[1:]}", "")),)
+        for state, where, said in (odd.get(label, (Meeting.MET, at.format(int(label[1:])), "")),)
     )
     twin = Expected(
-        "", "", lines["U01"].serial, "192.0.2.201", Meeting.DOUBLE,
-        "U01 at 192.0.2.01 says the same serial. Only the first is used.",
+        "", "", lines["U01"].serial, at.format(201), Meeting.DOUBLE,
+        f"{at.format(1)} says {lines['U01'].serial} too. Find out which one is meant.",
     )  # fmt: skip
     stranger = Expected(
-        "", "", STRANGER.serial, "192.0.2.99", Meeting.UNEXPECTED, "A static module."
+        "", "", STRANGER.serial, STRANGER.url, Meeting.UNEXPECTED, "Place it, or leave it."
     )
     return replace(
         house,
         expected=(*expected, stranger, twin),
         locked=(
-            LockedUnit("urn:u03", "192.0.2.33", "Unit U03", ("digest", "basic")),
-            LockedUnit("urn:u05", "192.0.2.35", "Unit U05", ("basic", "bearer"), refused=True),
+            LockedUnit("urn:u03", at.format(33), "Unit U03", ("digest", "basic")),
+            LockedUnit("urn:u05", at.format(35), "Unit U05", ("basic", "bearer"), refused=True),
         ),
         security=SECURITY,
         troubles=(CHANGED,),

@@ -173,7 +173,7 @@ def _row(house: HouseState, line: Expected) -> MeetingRow:
         head=parts[0] if parts else "unknown",
         room=names.get(line.room, line.room),
         below=" · ".join(parts[1:]),
-        said=without_fingerprints(line.said),
+        said=_said(line),
         word=line.state.value,
         state=_STATES[line.state],
         serial=line.serial,
@@ -182,6 +182,11 @@ def _row(house: HouseState, line: Expected) -> MeetingRow:
         locked=_locked(house, line),
         changed=changed_certificate(line.said, line.address),
     )
+
+
+def _said(line: Expected) -> str:
+    """The sentence, but where it only says the state's word again."""
+    return "" if line.said == f"It {line.state}." else without_fingerprints(line.said)
 
 
 def _steps(house: HouseState, line: Expected) -> tuple[Step, ...]:

@@ -129,6 +129,15 @@ def test_empty_is_never_said_of_a_house_where_somebody_counts():
     assert house.says(9.1, bodies=2) is None
 
 
+@pytest.mark.parametrize("nonsense", [None, "none", [], {}])
+def test_a_count_that_is_nonsense_says_nothing_of_anybody(nonsense):
+    house = House()
+    house.says(0.0, bodies=1, body1right=-50, body1away=210)
+    assert house.says(0.5, bodies=nonsense) is None
+    assert house.says(0.6, body1right=-50) is None
+    assert house.says(0.7, bodies=1) == (ONE,)
+
+
 def test_a_property_without_lists_is_due_with_every_part():
     gathering = Gathering(SETTINGS)
     assert gathering.take("reach", 45, 0.0)
@@ -138,6 +147,9 @@ def test_a_property_without_lists_is_due_with_every_part():
 
 def test_a_list_whose_entries_hold_what_means_absent_is_empty():
     gathering = Gathering(AREAS)
-    due = [gathering.take(f"place1{edge}", 0, 0.0) for edge in ("left", "right", "near", "far")]
-    assert due == [False, False, False, True]
+    edges = ("left", "right", "near", "far")
+    assert [gathering.take(f"place1{edge}", 0, 0.0) for edge in edges] == [False] * 3 + [True]
     assert gathering.whole(0.0) == {"areas": [None, None, None]}
+    # Of place 2 something is known now, but not whether it is used.
+    assert not gathering.take("place2left", 0, 0.0)
+    assert not gathering.take("place1far", 0, 0.0)

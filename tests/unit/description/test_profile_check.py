@@ -138,3 +138,23 @@ def test_a_serial_deeper_down_counts():
     deeper = f'"properties": {{"in": {{"type": "object", {serial}}}}}'
     bent = changed((serial, deeper))
     assert check_profile(bent, "p.json").mistakes == ()
+
+
+def test_of_a_property_and_an_action_of_one_name_the_one_meant_is_found():
+    action = """
+  "actions": {"wishes": {
+   "input": {
+    "minLength": "x"
+   },
+   "forms": [{"href": "a"},
+    {"href": "a", "contentType": 1}]
+  }},
+  "properties": {
+   "plate": {"""
+    bent = changed(('\n  "properties": {\n   "plate": {', action)).decode()
+    found = check_profile(bent.encode(), "p.json").mistakes
+    lines = bent.split("\n")
+    assert [lines[mistake.line - 1].strip() for mistake in found] == [
+        '"minLength": "x"',
+        '{"href": "a", "contentType": 1}]',
+    ]
