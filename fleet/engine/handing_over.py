@@ -14,6 +14,7 @@ from fleet.model.errors import PlanError
 from fleet.model.snapshot import HouseState
 from fleet.record.content import record_document
 from fleet.record.issuing import issue
+from fleet.record.labels import site_number
 
 KeySource = Callable[[], Ed25519PrivateKey]
 
@@ -53,6 +54,7 @@ async def issue_record(
         by=by,
         speed=clock.speed,
         journal_head=rows[-1].sha256 if rows else "",
+        site_number=site_number(rows, house.plan.site.name),
     )
     svgs = {
         room.key: to_svg(

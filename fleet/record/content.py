@@ -30,6 +30,7 @@ def record_document(
     by: str,
     speed: float,
     journal_head: str,
+    site_number: str = "",
     seed_note: str = "",
 ) -> dict[str, Any]:
     """Say all that a record says of a house.
@@ -40,6 +41,7 @@ def record_document(
         by: who issues it.
         speed: house seconds a wall second.
         journal_head: SHA-256 of the journal's last row; "" where there is none.
+        site_number: the number on the units' labels, see `fleet.record.labels`; "" where there is none.
         seed_note: of a demo: what it was seeded with.
 
     Raises:
@@ -66,6 +68,8 @@ def record_document(
         "in_doubt": [_doubtful(step) for step in house.doubtful],
         "journal_head": journal_head,
     }
+    if site_number:
+        document["site_number"] = site_number
     if site.demo or speed != 1:
         document["demo"] = {"clock": _plain_number(speed), "seed": seed_note}
     return in_nfc(document)

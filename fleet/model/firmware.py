@@ -1,0 +1,130 @@
+"""Firmware images as a shelf describes them, and how far an installation got."""
+
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+
+
+@dataclass(frozen=True, slots=True)
+class Image:
+    """One firmware image, as its signed manifest says.
+
+    Attributes:
+        version: as its maker writes it.
+        build_id: the maker's name for this very build.
+        sequence: only ever rises; a unit refuses a lower one (RFC 9124).
+        vendor_id, class_id: UUIDs of who made the units and of their class.
+        hardware_revisions: boards that it is for; none named is none.
+        module_types: modules that it goes with, by the words of `ModuleType`.
+        module_firmwares: builds of the module that it was tried with; none named is unknown.
+        sha256: of the whole image, hex.
+        size_bytes: of the whole image.
+        file: its name on the shelf.
+        notes: what a person should know.
+        support_ends: last day on which its maker mends it; None where the maker doesn't say.
+    """
+
+    version: str
+    build_id: str
+    sequence: int
+    vendor_id: str
+    class_id: str
+    hardware_revisions: tuple[str, ...]
+    module_types: tuple[str, ...]
+    module_firmwares: tuple[str, ...]
+    sha256: str
+    size_bytes: int
+    file: str
+    notes: str = ""
+    support_ends: date | None = None
+
+
+class InstallState(StrEnum):
+    """How far a unit says an installation is, in the words of the unit interface."""
+
+    IDLE = "idle"
+    FETCHING = "fetching"
+    VERIFYING = "verifying"
+    STAGED = "staged"
+    APPLYING = "applying"
+    REBOOTING = "rebooting"
+    CONFIRMING = "confirming"
+    COMPLETED = "completed"
+    ROLLED_BACK = "rolled-back"
+    FAILED = "failed"
+
+
+class Wave(StrEnum):
+    """Which part of a fleet is updated when."""
+
+    BENCH = "bench"
+    ONE_A_KEY = "one of each kind"
+    QUARTER = "a quarter at most"
+    REST = "the rest"
+
+
+class UpdateState(StrEnum):
+    """How one unit of a campaign stands; each but the first three is an end."""
+
+    WAITING = "waiting"
+    RUNNING = "running"
+    IN_DOUBT = "in doubt"
+    DONE = "done"
+    ALREADY = "runs it already"
+    REFUSED = "refused before a byte went out"
+    OLD_BUILD = "runs its old build"
+    NOT_RECOVERED = "not recovered"
+
+
+class CampaignState(StrEnum):
+    """How a campaign stands."""
+
+    RUNNING = "running"
+    PAUSED = "paused"
+    AT_GATE = "waits at a gate"
+    STOPPED = "stopped"
+    DONE = "done"
+
+
+@dataclass(frozen=True, slots=True)
+class UnitUpdate:
+    """One unit of a campaign.
+
+    Attributes:
+        serial, label: which.
+        key: hardware revision, module type and module firmware, joined by a space.
+        wave: when it is its turn.
+        state: how it stands.
+        said: a sentence: what was read back, or what stands now and what to do.
+        done_ppm: how far it got; None while nothing is known.
+        left_s: how long it may still take; None while nothing is known.
+    """
+
+    serial: str
+    label: str
+    key: str
+    wave: Wave
+    state: UpdateState = UpdateState.WAITING
+    said: str = ""
+    done_ppm: int | None = None
+    left_s: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Campaign:
+    """An image on its way through a fleet.
+
+    Attributes:
+        number: 1 for the first of an inventory.
+        image: what is installed.
+        state: how it stands; said: why, in a sentence.
+        updates: every unit, in the order of its turn.
+        by: who began it.
+    """
+
+    number: int
+    image: Image
+    state: CampaignState
+    updates: tuple[UnitUpdate, ...]
+    by: str
+    said: str = ""
