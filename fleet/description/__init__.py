@@ -8,11 +8,16 @@ Theory of operation
 2. Nothing is found by name. Affordances and nested fields are found by their expanded `@type`
    (`expansion`, `vocabulary`); a context is never fetched, so only inline prefixes count.
 3. Every request address is built on the description's own origin (`forms`). A form that points
-   elsewhere has its path and query put there, and says where it pointed; it can't leave.
+   elsewhere has its path and query put there, and says where it pointed; it can't leave. A broker is
+   spoken to only if a person named it, or the unit came by it (`origins`, `topics`).
 4. A schema is copied keyword by keyword (`schemas`), so what is left can be validated without a
    fetch, a crash or an endless search. Values cross into our integers in `units` and `values`.
 5. What arrives on a stream goes through `event_stream` (WHATWG) and `frames` (reports), which
    count nonsense as complaints and never fail on it.
-6. `requests` makes requests as values; whoever sends them lives elsewhere.
-7. Whatever a person will read has passed `texts.plain_text`.
+6. `requests` makes requests as values, `publications` messages to a broker; whoever sends them lives
+   elsewhere.
+7. A unit without a description gets one by a profile (`profiles`): a Thing Model filled with what it
+   says (`matching`, `filling`) and read like any other. A person wrote it, so `profile_check` answers
+   each mistake with its line.
+8. Whatever a person will read has passed `texts.plain_text`.
 """

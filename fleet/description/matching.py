@@ -75,7 +75,7 @@ def base_url(profile: Profile, sighting: Sighting) -> str:
     Raises:
         UnitError: the sighting has no address.
     """
-    host, port = _host_and_port(sighting)
+    host, port = _host_and_port(sighting, profile.scheme)
     written_host = f"[{host}]" if ":" in host else host
     return f"{profile.scheme}://{written_host}:{port}/"
 
@@ -97,7 +97,7 @@ def gather(
     Raises:
         UnitError: it doesn't say one of them.
     """
-    said = _Said(sighting, answers, announcement)
+    said = _Said(sighting, profile.scheme, answers, announcement)
     return {name: said.of(name, source) for name, source in profile.placeholders.items()}
 
 
@@ -106,6 +106,7 @@ class _Said:
     """All that one unit said so far."""
 
     sighting: Sighting
+    scheme: str
     answers: Mapping[str, Json]
     announcement: Announcement | None
 
@@ -115,7 +116,7 @@ class _Said:
             case Origin.CONST:
                 return source.value
             case Origin.ADDRESS:
-                host, port = _host_and_port(self.sighting)
+                host, port = _host_and_port(self.sighting, self.scheme)
                 return host if source.key == "host" else port
             case Origin.ADVERT:
                 return self.sighting.name
@@ -151,13 +152,14 @@ class _Said:
             raise _missing(name, f"{where[:80]} has nothing at {shown}", self.sighting) from absent
 
 
-def _host_and_port(sighting: Sighting) -> tuple[str, int]:
+def _host_and_port(sighting: Sighting, scheme: str) -> tuple[str, int]:
+    """Return where a unit was met; where no port is named, the usual one of how it is spoken to."""
     try:
         parts = urlsplit(sighting.url)
-        port = parts.port or _DEFAULT_PORTS.get(parts.scheme, 0)
+        port = parts.port or _DEFAULT_PORTS[scheme]
     except ValueError as broken:
         raise _no_address(sighting) from broken
-    if not parts.hostname or not port:
+    if not parts.hostname:
         raise _no_address(sighting)
     return parts.hostname, port
 

@@ -5,6 +5,7 @@ that reorder what stands beside it, or markup. A person shall read letters and n
 """
 
 import unicodedata
+from decimal import Decimal
 
 from fleet.description.limits import MAX_TEXT_CHARS
 
@@ -31,7 +32,8 @@ def plain_text(text: str, limit: int = MAX_TEXT_CHARS) -> str:
 def plain_number(number: int | float) -> int | str:
     """Return a finite number as an integer that any program keeps exactly, else in words."""
     whole = round(number)
-    return whole if abs(whole) <= _MOST_EXACT else plain_text(f"{number:.6g}")
+    # An integer may be larger than any float, so that it could not be formatted as one.
+    return whole if abs(whole) <= _MOST_EXACT else f"{Decimal(number):.6g}"
 
 
 def _without_marks_in_a_row(text: str) -> list[str]:

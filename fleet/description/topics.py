@@ -1,10 +1,10 @@
 """Topics of a broker: what a form may publish to or subscribe to.
 
-The terms are those of the W3C's "Web of Things (WoT) MQTT Binding Template": `mqv:topic`,
-`mqv:filter`, `mqv:qos`, `mqv:retain`, `mqv:controlPacket`. Its prefix has stood for two IRIs: that of
-the examples in TD 1.1 (Recommendation of 5 December 2023) and in the Working Group Note "WoT Binding
-Templates" of 30 January 2020, and that of the editor's draft's context; both are read, and so is a
-`mqv:` that nothing defines.
+The terms are those of the W3C's "Web of Things (WoT) MQTT Binding Template", an editor's draft that
+still has no date of its own: `mqv:topic`, `mqv:filter`, `mqv:qos`, `mqv:retain`, `mqv:controlPacket`.
+Its prefix has stood for two IRIs: the stand-in of the Working Group Note "WoT Binding Templates" of 30
+January 2020 (a line of Notes that was retired on 4 November 2025), and that of the draft's own context.
+Both are read, and so is a `mqv:` that nothing defines.
 
 1. A topic is UTF-8 without NUL, not empty, at most 65,535 bytes (MQTT 3.1.1 and 5.0, §4.7.3 and
    §1.5). We stop well before.

@@ -27,7 +27,7 @@ _NETWORK = re.compile(r"[\d.]+/\d{1,2}")
 _NAME = re.compile(
     r"(?=.{1,253}\Z)(?:[a-z0-9_](?:[a-z0-9_-]{0,61}[a-z0-9_])?\.)*[a-z0-9_-]{1,63}", re.IGNORECASE
 )
-_SECRET = re.compile(r"(?<=//).*@|^[^/]*@")
+_SECRET = re.compile(r".*@")
 _SCHEMES = ("http", "https", "mqtt", "mqtts")
 
 
@@ -91,6 +91,10 @@ def _urls_of(text: str) -> list[str]:
     """
     if not (text.isascii() and text.isprintable()):
         raise ValueError("An address is written in plain letters, digits and signs.")
+    if "@" in text:
+        raise ValueError(
+            "Leave name and password out of the address: they are asked for and kept apart."
+        )
     if "://" in text:
         return [_url_of(text)]
     if _NETWORK.fullmatch(text):
@@ -148,10 +152,6 @@ def _url_of(text: str) -> str:
         ) from None
     if parts.scheme not in _SCHEMES:
         raise ValueError(f"Addresses start with {', '.join(_SCHEMES)} or with none of them.")
-    if "@" in parts.netloc:
-        raise ValueError(
-            "Leave name and password out of the address: they are asked for and kept apart."
-        )
     if port == 0 or not host:
         raise ValueError("An address needs a host, and a port is from 1 to 65535.")
     query = f"?{parts.query}" if parts.query else ""

@@ -59,7 +59,7 @@ def told(zeroconf: Zeroconf, name: str, *, text_needed: bool = True) -> Told | N
     if not isinstance(service, DNSService) or (text_needed and text is None):
         return None
     families = [_records(zeroconf, service.server, kind) for kind in (_A, _AAAA)]
-    standing = [record for family in families for record in _standing(family)]
+    standing = [record for family in families for record in _said_together(_standing(family))]
     addresses = tuple(dict.fromkeys(each for record in standing if (each := _address(record))))
     if not addresses:
         return None
@@ -83,6 +83,15 @@ def _standing(records: Sequence[DNSRecord]) -> list[DNSRecord]:
     alive = [record for record in records if not record.is_expired(now_ms)]
     living = [record for record in alive if record.ttl > _DYING_S] or alive
     return sorted(living, key=lambda record: -record.created)
+
+
+def _said_together(records: Sequence[DNSRecord]) -> list[DNSRecord]:
+    """Keep the youngest and what came in the same packet with it.
+
+    Who says a new address within a second of the old one replaces nothing by the rule of §10.2: the old
+    one would stand for two minutes more.
+    """
+    return [record for record in records if record.created == records[0].created]
 
 
 def _address(record: DNSRecord) -> Address | None:

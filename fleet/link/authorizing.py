@@ -13,7 +13,7 @@
 
 import secrets
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from yarl import URL
 
@@ -45,6 +45,15 @@ _LONGEST_LOCK_S = 3600
 _MOST_DIGITS = 6
 
 
+@dataclass(frozen=True, slots=True, repr=False)
+class SecretRequest(Request):
+    """A request with a secret in it, which its representation doesn't show."""
+
+    def __repr__(self) -> str:
+        """Show the method alone."""
+        return f"SecretRequest({self.method})"
+
+
 @dataclass(frozen=True, slots=True)
 class Attempt:
     """A request as it goes out.
@@ -56,7 +65,7 @@ class Attempt:
         known_nonce: a digest whose nonce had worked before.
     """
 
-    request: Request = field(repr=False)
+    request: Request
     bare: Request
     credential: Credential | None = None
     known_nonce: bool = False
@@ -191,7 +200,8 @@ class Entry:
     def _carrying(
         self, request: Request, credential: Credential, schemes: Sequence[SecurityScheme]
     ) -> Attempt:
-        sent, sends = request, len(schemes)
+        sent: Request = SecretRequest(request.method, request.url, request.headers, request.body)
+        sends = len(schemes)
         for scheme in schemes:
             if scheme.kind != "digest":
                 sent = with_secret(sent, credential, scheme, self.subject)

@@ -8,9 +8,8 @@ Rules that hold for every request to a unit:
    same is refused, so that a small answer can't become a large one.
 3. No redirect is followed, and the connection itself is held to the unit's place (`fleet.link.routes`).
 4. No proxy and no cookies: units are on the local network and know nobody.
-5. What changes something goes over a connection of its own. The client library quietly sends a PUT again
-   when a connection that it kept open turns out to be closed; the second would be told 412 for what the
-   first one did.
+5. What changes something is sent once, over a connection of its own. The client library by itself sends a
+   PUT or DELETE again when a unit breaks off; the second would be told 412 for what the first one did.
 6. Errors keep nothing of the client library's own: its exceptions hold headers and addresses, and so
    passwords and keys.
 """
@@ -243,6 +242,22 @@ def hold_no_secret(url: str) -> None:
         )
 
 
+class _BrokenOffError(aiohttp.ClientConnectionError):
+    """The unit broke off; of a kind that the client library doesn't answer by sending again."""
+
+
+async def _once(
+    request: aiohttp.ClientRequest, handler: aiohttp.ClientHandlerType
+) -> aiohttp.ClientResponse:
+    """Send a request that isn't sent again whatever happens."""
+    try:
+        return await handler(request)
+    except aiohttp.ClientConnectorError:
+        raise  # nothing was sent
+    except (aiohttp.ClientOSError, aiohttp.ServerDisconnectedError):
+        raise _BrokenOffError from None
+
+
 def _open_session(limits: Limits, *, keep_open: bool) -> aiohttp.ClientSession:
     connector = HeldConnector(
         limit=0, force_close=not keep_open, resolver=HeldResolver(), use_dns_cache=False
@@ -253,26 +268,44 @@ def _open_session(limits: Limits, *, keep_open: bool) -> aiohttp.ClientSession:
         timeout=waits,
         cookie_jar=aiohttp.DummyCookieJar(),
         trust_env=False,
+        middlewares=() if keep_open else (_once,),
         auto_decompress=False,
     )
 
 
 def _what_failed(reason: BaseException) -> str:
-    if isinstance(reason, TimeoutError):
-        return "it didn't answer in time."
-    if isinstance(reason, WanderedError):
-        return "a request was about to leave for another place than the unit's, and was stopped."
     if isinstance(reason, aiohttp.ClientConnectorError):
-        if isinstance(reason.os_error, AddressMovedError):
-            return "its name now leads to another address than its description came from."
-        return "nothing answers at its address."
-    if isinstance(reason, aiohttp.ServerDisconnectedError | ConnectionError):
-        return "it broke the connection off."
-    if isinstance(reason, aiohttp.ClientPayloadError):
-        return "it broke the connection off in the middle of its answer."
-    if isinstance(reason, aiohttp.ClientResponseError):
-        return "what it answered is no sound HTTP."
+        return _why_not_connected(reason)
+    for kinds, words in _FAILURES:
+        if isinstance(reason, kinds):
+            return words
     return f"the exchange with it failed ({type(reason).__name__})."
+
+
+def _why_not_connected(reason: aiohttp.ClientConnectorError) -> str:
+    if isinstance(reason, aiohttp.ClientSSLError):
+        return "what answers at its address speaks no https that is understood here."
+    if isinstance(reason.os_error, AddressMovedError):
+        return "its name now leads to another address than its description came from."
+    return "nothing answers at its address."
+
+
+_FAILURES: tuple[tuple[tuple[type[BaseException], ...], str], ...] = (
+    ((TimeoutError,), "it didn't answer in time."),
+    (
+        (WanderedError,),
+        "a request was about to leave for another place than the unit's, and was stopped.",
+    ),
+    (
+        (aiohttp.ServerDisconnectedError, ConnectionError, _BrokenOffError),
+        "it broke the connection off.",
+    ),
+    (
+        (aiohttp.ClientPayloadError,),
+        "it broke the connection off in the middle of its answer.",
+    ),
+    ((aiohttp.ClientResponseError,), "what it answered is no sound HTTP."),
+)
 
 
 def _too_large(limit_bytes: int, subject: str) -> UnitError:

@@ -1,19 +1,15 @@
 """One broker for the whole visit: one connection, opened at first use, kept and opened again.
 
 1. Everybody who needs the connection waits for the same try; a try in progress isn't doubled.
-2. MQTT 5 is tried first. A broker that refuses that version, or breaks off before it answered at all, is
-   tried with 3.1.1; one that has once spoken 5 is held to it unless it refuses.
-3. After a failure the next try waits: half a second at first, twice as long each time, up to eight, and
+2. After a failure the next try waits: half a second at first, twice as long each time, up to eight, and
    a random part of that. Somebody who asks anew cuts the wait down to the first pause, not below it.
-4. A name and password that were refused are not tried again until others are given.
-5. Over TLS the certificate is held against what is known before name and password go out.
-6. Each listener subscribes by itself after a break; one subscription stands for each filter, and it ends
+3. A name and password that were refused are not tried again until others are given.
+4. Each listener subscribes by itself after a break; one subscription stands for each filter, and it ends
    with its last listener.
 """
 
 import asyncio
 import secrets
-import socket
 from contextlib import suppress
 from dataclasses import dataclass
 
@@ -21,10 +17,10 @@ import aiomqtt
 
 from fleet.link import mqtt_words as words
 from fleet.link.mqtt_client import MqttClient, NotAcceptedError, Version
-from fleet.link.mqtt_framing import BoundedSocket
+from fleet.link.mqtt_door import Door
 from fleet.link.mqtt_inbox import Inbox
 from fleet.link.mqtt_limits import BrokerLimits
-from fleet.link.mqtt_opening import BrokerAddress, fingerprint_of, open_socket
+from fleet.link.mqtt_opening import BrokerAddress
 from fleet.link.mqtt_topics import Listeners
 from fleet.link.pinning import CertificateChangedError, Pinning
 from fleet.model.credentials import Credential, CredentialSource
@@ -32,10 +28,6 @@ from fleet.model.errors import LinkError
 
 _CHANCE = secrets.SystemRandom()
 _REFUSED = 0x80  # reasons of a receipt from here on (MQTT 5.0 §2.4)
-_WHY = {
-    False: "nothing answers at its address",
-    True: "nothing answers there, or nothing that speaks TLS",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,8 +67,8 @@ class Broker:
         self.address = address
         self.limits = limits
         self._credentials = credentials
-        self._pinning = pinning
         self._listeners = Listeners()
+        self._door = Door(address, pinning, limits, self._listeners.deliver)
         self._client: MqttClient | None = None
         self._trying: asyncio.Task[MqttClient | words.Trouble] | None = None
         self._hurry = asyncio.Event()
@@ -137,6 +129,8 @@ class Broker:
         try:
             granted = await client.listen(inbox.heard, min(inbox.qos, 1), again=inbox.retained)
         except aiomqtt.MqttError as reason:
+            if self._closed:
+                raise words.closed(subject) from reason
             raise words.no_answer(subject, self.address.origin) from reason
         if not granted:
             raise words.may_not_listen(subject, inbox.heard, self.address.origin)
@@ -205,20 +199,29 @@ class Broker:
         credential = self._credential()
         if credential is not None and credential == self._refused:
             return words.locked(self.address.origin, refused=True)
-        try:
-            async with asyncio.timeout(self.limits.ready_s):
-                outcome = await self._open(credential)
-        except TimeoutError:
-            outcome = words.gone(self.address.origin, "it said nothing in time")
+        outcome = await self._door.open(self._version, credential)
         if isinstance(outcome, MqttClient):
-            self._failures = 0
-            self._connections += 1
-            self._version = outcome.version
-            self._client = outcome
-            outcome.when_gone(self._listeners.interrupt)
-        else:
-            self._failures += 1
+            self._keep(outcome)
+            return outcome
+        self._failures += 1
+        if isinstance(outcome, NotAcceptedError):
+            return self._trouble(outcome.code, credential)
         return outcome
+
+    def _keep(self, client: MqttClient) -> None:
+        self._connections += 1
+        self._version = client.version
+        self._client = client
+        # Until it has lasted it counts as a failure: a broker that lets us in and breaks off at once
+        # would else be called on without a pause.
+        self._failures += 1
+        loop = asyncio.get_running_loop()
+        lasting = loop.call_later(self.limits.longest_pause_s, self._trust)
+        client.when_gone(lasting.cancel)
+        client.when_gone(self._listeners.interrupt)
+
+    def _trust(self) -> None:
+        self._failures = 0
 
     async def _pause(self) -> None:
         if not self._failures:
@@ -232,56 +235,11 @@ class Broker:
             with suppress(TimeoutError):
                 await asyncio.wait_for(self._hurry.wait(), rest)
 
-    async def _open(self, credential: Credential | None) -> MqttClient | words.Trouble:
-        """Open a connection in the newest version that the broker speaks."""
-        first = self._version or Version.V5
-        outcome = await self._open_in(first, credential)
-        if isinstance(outcome, NotAcceptedError) and first is Version.V5:
-            broke_off = outcome.code is None and self._version is None
-            if broke_off or words.is_wrong_version(outcome.code):
-                outcome = await self._open_in(Version.V311, credential)
-        if isinstance(outcome, NotAcceptedError):
-            return self._trouble(outcome.code, credential)
-        return outcome
-
     def _trouble(self, code: int | None, credential: Credential | None) -> words.Trouble:
         if words.is_wrong_secret(code):
             self._refused = credential
             return words.locked(self.address.origin, refused=credential is not None)
         return words.not_accepted(self.address.origin, code)
-
-    async def _open_in(
-        self, version: Version, credential: Credential | None
-    ) -> MqttClient | NotAcceptedError | words.Trouble:
-        try:
-            connected = await open_socket(self.address)
-        except OSError:
-            return words.gone(self.address.origin, _WHY[self.address.secure])
-        bounded = BoundedSocket(connected, self.limits.packet_bytes)
-        if self.address.secure and (unknown := self._other_certificate(connected)):
-            bounded.close()
-            return unknown
-        client = MqttClient(
-            bounded, self.address, version, credential, self.limits, self._listeners.deliver
-        )
-        try:
-            await client.open()
-        except NotAcceptedError as refused:
-            await client.end()
-            return refused
-        except BaseException:
-            await client.end()
-            raise
-        return client
-
-    def _other_certificate(self, connected: socket.socket) -> words.Trouble | None:
-        """Hold the certificate against what is known; keep it where nothing is."""
-        shown, key = fingerprint_of(connected), self.address.origin
-        try:
-            self._pinning.hold((key,), shown, key)
-        except CertificateChangedError:
-            return words.changed(key, lambda subject: self._pinning.hold((key,), shown, subject))
-        return None
 
     def _credential(self) -> Credential | None:
         return self._credentials.credential_for(self.address.origin) if self._credentials else None

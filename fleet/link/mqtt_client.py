@@ -191,7 +191,7 @@ class MqttClient(aiomqtt.Client):
         self._asking.pop(heard, None)
         if self.alive:
             try:
-                await self.unsubscribe(heard)
+                await self.unsubscribe(heard, timeout=self._limits.goodbye_s)
             except aiomqtt.MqttError:
                 return  # what still comes is for nobody, and is dropped
 

@@ -18,7 +18,7 @@ class BrokerLimits:
         ready_s: for being let in altogether, with a second try in the older version.
         answer_s: for its receipt of a message (PUBACK) or of a subscription (SUBACK).
         value_s: for a retained value, or the next message.
-        goodbye_s: for a clean end.
+        goodbye_s: for a clean end of the connection or of a subscription.
         keepalive_s: a connection without traffic is probed that often, and is gone if two pass by.
         first_pause_s: before the first new try; each failure doubles it.
         longest_pause_s: the pause never grows above that.

@@ -12,7 +12,7 @@ from collections.abc import AsyncIterator, Awaitable, Callable
 
 import aiohttp
 
-from fleet.description.event_stream import EventStreamDecoder
+from fleet.description.event_stream import EventStreamDecoder, StreamEvent
 from fleet.description.limits import MAX_REPORT_BYTES
 from fleet.description.requests import Request
 from fleet.link.arrivals import Arrival
@@ -71,7 +71,7 @@ async def event_stream(
             alive.watch(response)
             content = response.content
             while not content.at_eof():
-                events = decoder.feed(await content.readany())
+                events = _events(decoder, await content.readany(), asker.subject)
                 if events:
                     alive.now()
                     yield [Arrival(event.data, event.id) for event in events]
@@ -168,6 +168,15 @@ async def _news(asker: Asker, request: Request, options: Options) -> bytes | Non
     else:
         return None if answer.status == _NO_CONTENT else answer.body
     raise failure
+
+
+def _events(decoder: EventStreamDecoder, chunk: bytes, subject: str) -> list[StreamEvent]:
+    try:
+        return decoder.feed(chunk)
+    except UnitError as broken:  # the decoder doesn't know whose stream it is
+        raise UnitError(
+            broken.what, subject=subject, stands=broken.stands, next_step=broken.next_step
+        ) from None
 
 
 class _Alive:

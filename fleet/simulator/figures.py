@@ -10,6 +10,24 @@ TICK_S = 0.1
 TICKS_A_SECOND = 10
 HALF_SECOND_TICKS = 5
 
+RESTART_TICKS = 3 * TICKS_A_SECOND
+FAILED_BOOT_TICKS = 2 * RESTART_TICKS
+"""How long a unit is away that starts, fails, and starts its old image."""
+
+VERIFY_TICKS = 10
+STAGED_TICKS = 5
+APPLY_TICKS = 4 * TICKS_A_SECOND
+CONFIRM_TICKS = 2 * TICKS_A_SECOND
+PROGRESS_EVERY_TICKS = 5
+
+MOST_IMAGE_BYTES = 16 * 1024 * 1024
+READ_BYTES = 16 * 1024
+FETCH_IDLE_S = 10.0
+"""Wall seconds without an octet after which a unit gives up fetching."""
+
+LOST_AFTERWARDS_PPM = 200_000
+"""Share of the reports that a unit loses which runs an image with that fault."""
+
 
 @dataclass(frozen=True, slots=True)
 class ModuleFigures:

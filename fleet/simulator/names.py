@@ -13,8 +13,15 @@ BOARD_TEMPERATURE = "board_temperature"
 WIFI_LEVEL = "wifi_level"
 SUPPLY = "supply"
 
+RENEWAL = "renewal"
+
 IDENTIFY = "blink"
 RESTART = "restart"
+TAKE_IMAGE = "take_image"
+RENEW = "renew"
+WIPE = "wipe"
+
+TROUBLE = "trouble"
 
 AREAS = "areas"
 AREA_ID = "ident"
@@ -25,3 +32,4 @@ DESCRIPTION_PATH = "/description"
 WELL_KNOWN_PATH = "/.well-known/wot"
 PROPERTY_PATH = "values/"
 ACTION_PATH = "actions/"
+EVENT_PATH = "events/"

@@ -7,10 +7,45 @@ plan frame, areas are in the unit's own view, angles are millidegrees, shares ar
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from enum import StrEnum
 
 from fleet.model.geometry import Point, Pose, Segment
 from fleet.model.house import ModuleType
 from fleet.model.sheets import Area
+
+
+class FirmwareFault(StrEnum):
+    """What goes wrong when a unit takes another firmware image.
+
+    A power cut, a reset, an answer 500 and a hang strike the first installation alone. The other faults are
+    illnesses of the unit and strike every time.
+    """
+
+    CUT_FETCHING = "power-cut-fetching"
+    CUT_VERIFYING = "power-cut-verifying"
+    CUT_STAGED = "power-cut-staged"
+    CUT_APPLYING = "power-cut-applying"
+    CUT_REBOOTING = "power-cut-rebooting"
+    CUT_CONFIRMING = "power-cut-confirming"
+    RESET = "reset"
+    ANSWERS_500 = "answers-500-after-done"
+    HANG = "hang"
+    WRONG_DIGEST = "wrong-digest-on-flash"
+    BOOT_FAILED = "boot-failed"
+    NO_SPACE = "no-space"
+    SETTINGS_LOST = "settings-lost"
+    REPORTS_LOST = "slow-reports-lost"
+
+
+class WriteFault(StrEnum):
+    """What goes wrong, once, when a scattered unit is written one value after another.
+
+    A lost write is answered like any other and isn't kept; at a reset in between the unit restarts, and
+    the write that met it isn't done.
+    """
+
+    LOST = "write-lost"
+    RESET = "reset-in-between"
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +76,9 @@ class TrueUnit:
         signal_dbm: its Wi-Fi signal.
         lost_ppm: share of its numbered reports that never arrive.
         vendor_id, class_id, mac: identity.
+        firmware_fault: what goes wrong when it takes another image; null for nothing.
+        scattered: each setting and each edge of an area is a value of its own, written by itself.
+        write_fault: what goes wrong in writing those; null for nothing.
     """
 
     serial: str
@@ -58,6 +96,9 @@ class TrueUnit:
     vendor_id: str = ""
     class_id: str = ""
     mac: str = ""
+    firmware_fault: FirmwareFault | None = None
+    scattered: bool = False
+    write_fault: WriteFault | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from tests.faults.fuzz_rules import target_of, try_input
+from tests.faults.fuzz_targets import target_of, try_input
 
 SAY_EVERY = 20_000
 MOST_FAILURES = 200

@@ -1,7 +1,7 @@
 """A scanner on the network that it is started in, until the input ends; a line for each thing that it says.
 
-Arguments: the interface, and the service types if they are others. A sighting is asked at its URL as a unit's
-description would be.
+Arguments: the interface, and the service types if they are others. A sighting is asked at its URL as for a
+unit's description.
 """
 
 import asyncio

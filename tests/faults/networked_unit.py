@@ -1,7 +1,7 @@
 """A unit as the network sees it: an advert and a port that answers, until the input ends.
 
-Arguments: full instance name, address, and the addresses that the advert names if they are others. Each line
-on the input replaces the addresses in the advert.
+Arguments: full instance name, address, and the addresses that the advert names if they are others. Each
+line on the input replaces the addresses in the advert.
 """
 
 import asyncio

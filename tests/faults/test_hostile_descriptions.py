@@ -191,7 +191,7 @@ def test_an_area_is_named_in_words_that_are_safe_to_show():
     assert (area.key, area.label) == ("1", "‹b›Bed")
 
 
-@pytest.mark.parametrize("number", [10**19, -(2**63), 1.7e308])
+@pytest.mark.parametrize("number", [10**19, -(2**63), 1.7e308, 10**310])
 def test_a_number_that_no_record_can_carry_is_kept_in_words(number):
     settings = read_thing(example("tracking"), URL).property_of(SETTINGS)
     items = settings_items(settings, {"holdTime": number, "mood": "\0good"})

@@ -4,11 +4,14 @@ and the unit beside it goes on.
 
 import json
 import sys
+from contextlib import suppress
 
 import pytest
 from aiohttp import web
 
 from fleet.description.limits import MAX_SAID_CHARS
+from fleet.description.vocabulary import RESTART
+from fleet.model.errors import UnitError
 from tests.faults.hostile_descriptions import HOSTILE_BYTES
 from tests.faults.hostile_house import FRAME, HOSTILE, described, house, says, sound_unit
 
@@ -51,12 +54,14 @@ LEADING_AWAY = {
     "behind a user name": lambda foreign: warmth(
         {"href": f"http://127.0.0.1@{host_of(foreign)}/x"}
     ),
-    "loopback by name": lambda foreign: warmth({"href": foreign.replace("127.0.0.1", "localhost")}),
+    "loopback by name": lambda foreign: warmth(
+        {"href": foreign.replace("127.0.0.1", "localhost") + "/x"}
+    ),
     "loopback in IPv6": lambda foreign: warmth(
-        {"href": foreign.replace("127.0.0.1", "[::ffff:127.0.0.1]")}
+        {"href": foreign.replace("127.0.0.1", "[::ffff:127.0.0.1]") + "/x"}
     ),
     "loopback as one number": lambda foreign: warmth(
-        {"href": foreign.replace("127.0.0.1", "2130706433")}
+        {"href": foreign.replace("127.0.0.1", "2130706433") + "/x"}
     ),
     "a template for the host": lambda foreign: warmth(
         {"href": "http://{+host}/x"}, uriVariables={"host": {"default": host_of(foreign)}}
@@ -114,14 +119,31 @@ LEADING_AWAY = {
 }
 
 
+SAID_ANYWAY = ("GET /td", "GET /about", "GET /frame")
+ASKED_OF_NOBODY = (
+    "a file",
+    "a script",
+    "data in the address",
+    "a broker that nobody named",
+    "a stream elsewhere",
+    "a context elsewhere",
+    "links elsewhere",
+    "a token from elsewhere",
+)
+"""What points nowhere that http goes to, or, the stream, to what the unit is asked for anyway."""
+
+
 @pytest.mark.parametrize("made", LEADING_AWAY.values(), ids=LEADING_AWAY.keys())
 async def test_nobody_comes_to_where_a_description_points(tmp_path, made):
     async with house(tmp_path, lambda foreign: unit(**made(foreign))) as opened:
         await opened.meet_hostile()
         await opened.sound_goes_on()
         assert HOSTILE in opened.fleet.records, opened.trouble
-    sys.stdout.write(f"asked of the unit: {opened.hostile.asked}; elsewhere: {opened.foreign}\n")
+    asked = [one for one in opened.hostile.asked if one not in SAID_ANYWAY]
+    sys.stdout.write(f"asked of the unit itself: {asked}; elsewhere: {opened.foreign}\n")
     assert opened.foreign == []
+    assert all(one.endswith("x") for one in asked)
+    assert bool(asked) == (made not in {LEADING_AWAY[name] for name in ASKED_OF_NOBODY})
 
 
 @pytest.mark.parametrize("status", [300, 301, 302, 303, 305, 307, 308])
@@ -159,6 +181,31 @@ async def test_no_header_of_an_answer_leads_away(tmp_path, header):
     assert opened.foreign == []
 
 
+@pytest.mark.parametrize("way", ["whole", "no scheme", "in the answer"])
+async def test_the_status_of_an_action_is_asked_of_the_unit_alone(tmp_path, way):
+    running = {"status": "running"}
+
+    def answers(foreign):
+        location = {"whole": f"{foreign}/s", "no scheme": f"//{host_of(foreign)}/s"}.get(way, "/s")
+        said = running | ({"href": f"{foreign}/s"} if way == "in the answer" else {})
+        again = {"again": {"@type": "pres:Restart", "forms": [{"href": "again"}]}}
+        return unit(actions=again) | {
+            "/again": says(json.dumps(said), status=201, Location=location),
+            "/s": says(json.dumps(said)),
+        }
+
+    async with house(tmp_path, answers) as opened:
+        await opened.meet_hostile()
+        link = opened.fleet.link_to(HOSTILE)
+        invoked = await link.invoke(link.need_action(RESTART))
+        with suppress(UnitError):
+            await link.status(invoked)
+        with suppress(UnitError):
+            await link.cancel(invoked)
+    assert "POST /again" in opened.hostile.asked
+    assert opened.foreign == []
+
+
 MISCHIEF = "<img src=x>\u202egnp\0\x1b[31m\r\n" + "é" + "\u0301" * 40
 
 
@@ -171,13 +218,8 @@ async def test_what_a_unit_calls_itself_is_safe_to_show(tmp_path):
         await opened.meet_hostile()
         assert HOSTILE in opened.fleet.records, opened.trouble
         reading = await opened.fleet.read_again(HOSTILE)
-        kept = (
-            opened.inventory.readings()[HOSTILE]
-            if hasattr(opened.inventory, "readings")
-            else reading
-        )
-    shown = [kept.title, *kept.other, *kept.other.values(), *kept.complaints]
-    assert any(text.startswith("7 ") for text in kept.other.values())
+    shown = [reading.title, *reading.other, *reading.other.values(), *reading.complaints]
+    assert any(text.startswith("7 ") for text in reading.other.values())
     assert not set("".join(shown)) & ODD_CHARACTERS
 
 
@@ -314,6 +356,8 @@ async def test_an_event_stream_for_a_plain_answer_is_given_up(tmp_path):
 
 
 def test_the_number_of_faults_tried_at_the_socket_is_told():
-    tried = len(HOSTILE_BYTES) + len(LEADING_AWAY) + 14 + 5 + len(ODD_VALUES) + len(ODD_ANSWERS) + 3
+    headers_redirects_and_single_ones = 5 + 14 + 6
+    tables = (HOSTILE_BYTES, LEADING_AWAY, ODD_VALUES, ODD_ANSWERS)
+    tried = sum(map(len, tables)) + headers_redirects_and_single_ones
     sys.stdout.write(f"{tried} hostile units met over sockets\n")
     assert tried >= 80

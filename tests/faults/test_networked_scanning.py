@@ -127,6 +127,7 @@ def test_a_unit_that_goes_says_goodbye_and_is_told_anew_when_it_comes_back(net):
     scanning = Scanning(net, net.machine(2), "eth0")
     scanning.next("sighting")
     saying.stdin.close()
+    saying.wait(20)
     assert scanning.next("goodbye")["name"] == "unit-11"
     net.advertise(unit, "unit-11._wot._tcp", unit.address)
     assert scanning.next("sighting")["status"] == 200

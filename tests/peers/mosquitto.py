@@ -21,6 +21,7 @@ from cryptography.x509.oid import NameOID
 from paho.mqtt.publish import single
 
 PATIENCE_S = 10.0
+ATTEMPTS = 20
 _FOLDERS = ("/usr/sbin", "/usr/local/sbin", "/usr/bin")
 
 
@@ -53,15 +54,26 @@ class Mosquitto:
     def start(self) -> None:
         """Start it, or start it again, and wait until it listens."""
         begun = len(self.lines)
-        self._process = subprocess.Popen(self._command, stderr=subprocess.PIPE, text=True)
+        self._process = subprocess.Popen(
+            self._command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True
+        )
         self._reader = threading.Thread(target=self._read, args=(self._process,), daemon=True)
         self._reader.start()
         self.wait_for(r"mosquitto version \S+ running", begun)
 
     def stop(self) -> None:
-        """End it and wait for that."""
-        self._process.terminate()
-        self._process.wait(PATIENCE_S)
+        """End it and wait for that.
+
+        A signal that comes just as it starts is lost to this broker, so it is told until it obeys.
+        """
+        for _ in range(ATTEMPTS):
+            self._process.terminate()
+            with contextlib.suppress(subprocess.TimeoutExpired):
+                self._process.wait(PATIENCE_S / ATTEMPTS)
+                break
+        else:
+            self._process.kill()
+            self._process.wait(PATIENCE_S)
         self._reader.join(PATIENCE_S)
 
     def wait_for(self, pattern: str, begun: int = 0) -> str:

@@ -111,6 +111,21 @@ def framing_unit() -> tuple[Served, web.Application]:
     return unit, application
 
 
+def scattered_unit() -> tuple[Served, web.Application]:
+    """Return the kind of `scattered-polling`: every reading and setting at an address of its own."""
+    readings = {"plate": "B-3", "board": "A", "head": "T", "release": "2.1", "light": 12}
+    bodies = {"bodies": 1, "right1": -50, "away1": 210, "pace1": 15}
+    second = {"right2": 0, "away2": 0, "pace2": 0}
+    settings: dict[str, Any] = {"reach": 500, "linger": 30, "keenness": "mid", "lamp": "off"}
+    first_area = {"patch1left": -100, "patch1right": 100, "patch1near": 50, "patch1far": 300}
+    no_area = dict.fromkeys(("patch2left", "patch2right", "patch2near", "patch2far"), 0)
+    written = {**settings, **first_area, **no_area}
+    everything = {**readings, **bodies, **second, **written}
+    unit = Served({f"/bit/{name}": value for name, value in everything.items()})
+    changing = {f"/bit/{name}": "PUT" for name in written}
+    return unit, _application(unit, {**changing, "/bit/blink": "POST"})
+
+
 @asynccontextmanager
 async def serving(kind: tuple[Served, web.Application]) -> AsyncIterator[Served]:
     """Serve a unit on loopback until the end of the block."""

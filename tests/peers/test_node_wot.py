@@ -14,7 +14,7 @@ from fleet.engine.reading import read_unit
 from fleet.engine.unit_values import read_part, with_items
 from fleet.model.credentials import Credential
 from fleet.model.errors import PlanError, UnitError
-from tests.peers.installing import HERE, node_wot_modules
+from tests.peers.install import HERE, node_wot_modules
 from tests.peers.serving import CLOCK, Known, linked, served, watched_address
 
 RIGHT, WRONG = Credential("three-ladders", user="fitter"), Credential("two-ladders", user="fitter")

@@ -14,9 +14,16 @@ from fleet.engine.profile_files import load_profiles
 from fleet.engine.reading import read_unit
 from fleet.link.unit_link import Links
 from fleet.model.errors import PlanError
+from fleet.model.sheets import areas_of
 from fleet.model.units import Sighting
 from fleet.shipped import resources
-from tests.peers.profile_servers import framing_unit, polled_unit, serving, streaming_unit
+from tests.peers.profile_servers import (
+    framing_unit,
+    polled_unit,
+    scattered_unit,
+    serving,
+    streaming_unit,
+)
 from tests.peers.serving import CLOCK
 from tests.unit.description.samples import td_schema
 
@@ -28,6 +35,7 @@ ADVERTS = {
         "_wd-frames._tcp",
         {"frames": "json", "plate": "F-9", "board": "B", "head": "T"},
     ),
+    "scattered-polling": ("_wd-bits._tcp", {}),
 }
 
 
@@ -145,3 +153,42 @@ async def test_frames_of_a_web_socket_are_watched_and_its_serial_comes_from_the_
         with pytest.raises(PlanError, match="above the unit's 9 m"):
             await write_setting(link, {"reach": 9.5})
         assert unit.changing == [("PUT", "/tuning")]
+
+
+async def test_a_scattered_unit_is_read_as_if_it_were_whole():
+    async with met("scattered-polling", scattered_unit()) as (_, link):
+        reading = await read_unit(link, link.thing.url, CLOCK)
+        assert (reading.serial, reading.sheet["build.version"]) == ("B-3", "2.1")
+        assert reading.sheet["setting.max_distance_mm"] == 5000
+        assert reading.sheet["setting.sensitivity_percent"] == 50
+        assert reading.sheet["setting.indicator_light"] is False
+        [area] = areas_of(reading.sheet)
+        assert {*area.outline_mm} == {(-1000, 500), (1000, 500), (1000, 3000), (-1000, 3000)}
+        assert "12 lux" in reading.other["light"]
+
+
+async def test_scattered_readings_become_reports_of_known_age():
+    async with met("scattered-polling", scattered_unit()) as (_, link):
+        frame = link.need_property(pres.TARGET_FRAME)
+        assert link.way_of(frame) == "polled"
+        async with aclosing(link.observe(frame)) as arriving:
+            arrival = (await anext(arriving))[-1]
+        report = ReportReader(frame).read(arrival.data)
+        assert report.number is None
+        assert (report.targets[0].x_mm, report.targets[0].y_mm) == (-500, 2100)
+        assert all(age_s >= 0 for age_s in arrival.part_ages_s.values())
+
+
+async def test_an_area_of_a_scattered_unit_is_written_edge_by_edge_and_words_in_its_own():
+    async with met("scattered-polling", scattered_unit()) as (unit, link):
+        areas = link.need_property(pres.AREA_SET)
+        held = (await link.read(areas)).value
+        held["areas"][0] |= {"left": 120, "right": 250}
+        await link.write(areas, held, None)
+        # The right edge has to go first: a left edge beyond it would make no rectangle.
+        assert unit.changing == [("PUT", "/bit/patch1right"), ("PUT", "/bit/patch1left")]
+        assert unit.values["/bit/patch1left"] == 120
+        with pytest.raises(PlanError):
+            await write_setting(link, {"keenness": "fierce"})
+        await write_setting(link, {"keenness": "high"})
+        assert unit.changing[2:] == [("PUT", "/bit/keenness")]

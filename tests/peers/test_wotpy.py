@@ -13,7 +13,7 @@ from fleet.description.vocabulary import IDENTIFY, IDENTITY, SETTINGS, TARGET_FR
 from fleet.engine.reading import read_unit
 from fleet.engine.unit_values import read_part, with_items
 from fleet.model.errors import PlanError
-from tests.peers.installing import HERE, wotpy_python
+from tests.peers.install import HERE, wotpy_python
 from tests.peers.serving import CLOCK, linked, served, watched_address
 
 

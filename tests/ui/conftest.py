@@ -4,7 +4,7 @@ import pytest
 from PySide6.QtCore import QThread, QTimer
 
 from tests.ui.fake_visit import FakeVisit
-from tests.ui.screens import open_window
+from tests.ui.screens import open_window, wait_for
 
 OFFSCREEN_SAYS = "This plugin does not support (propagateSizeHints|raise|grabbing the keyboard)"
 
@@ -29,3 +29,11 @@ def window(qapp, visit, tmp_path):
     assert visit.ended
     assert not made.session.feed.findChild(QTimer).isActive()
     assert QThread.currentThread() is qapp.thread()
+
+
+@pytest.fixture
+def page(window):
+    """The tab on which units are met, in front and filled."""
+    window.plan.show_meeting()
+    wait_for(lambda: window.plan.meet.interface.count() > 1)
+    return window.plan.meet

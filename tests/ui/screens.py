@@ -1,6 +1,7 @@
 """Every screen of the workbench, one after another, filled with the invented house."""
 
 import contextlib
+from concurrent.futures import Future
 from dataclasses import replace
 from pathlib import Path
 
@@ -13,6 +14,7 @@ from ui.bridge.session import Session
 from ui.presenters.house_rows import RowKind
 from ui.presenters.meeting_rows import Filter, meeting_rows
 from ui.windows.decide_dialog import DecideDialog
+from ui.windows.passphrase_dialog import PassphraseDialog
 from ui.windows.workbench import WorkbenchWindow
 
 SIZE = (1440, 900)
@@ -130,6 +132,10 @@ def _meeting(theme):
         yield "meet-diagnosis", window
         page.diagnosis.hide()
         yield from _meeting_dialogs(window, visit)
+        question = PassphraseDialog(Future(), first=True, parent=window)
+        question.show()
+        yield "passphrase", question
+        question.close()
         serial = serial_of(visit.house, "U02")
         visit.change(live={**visit.snapshot().live, serial: talkative(serial)})
         window.open_unit(serial)

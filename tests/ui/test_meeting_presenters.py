@@ -163,7 +163,14 @@ def test_interfaces_are_offered_with_all_first_and_loopback_last():
         "lo · 127.0.0.1 · this machine alone",
     ]
     assert chosen_row(rows, "198.51.100.4") == 2
+    assert chosen_row(rows, "wifi0") == 2
     assert chosen_row(rows, "all interfaces") == chosen_row(rows, "") == 0
+
+
+def test_what_is_listened_on_stands_chosen_even_where_the_machine_lists_it_no_more():
+    rows = interface_rows(INTERFACES, "127.64.1.1")
+    assert rows[chosen_row(rows, "127.64.1.1")].text == "127.64.1.1 · in use"
+    assert interface_rows(INTERFACES, "all interfaces") == interface_rows(INTERFACES, "wifi0")
 
 
 def test_a_fingerprint_is_read_in_groups_and_found_again_in_them():
@@ -265,6 +272,8 @@ def test_nothing_that_a_unit_says_is_dropped():
         other={"temperature": "20.1 °C", "spare pin 2": "on"},
         capabilities={
             "max_range_mm": 7000,
+            "coordinate_resolution_mm": 1,
+            "vertical_field_of_view_deg": 60,
             "field_of_view_mdeg": 110_500,
             "max_targets": 4,
             "frame_rate_hz": 9.5,
@@ -289,6 +298,7 @@ def test_nothing_that_a_unit_says_is_dropped():
     assert (said["Max range"], said["Field of view"]) == ("7.00 m", "110.5°")
     assert (said["Max targets"], said["Frame rate"], said["Shapes"]) == ("4", "9.5 Hz", "rectangle")
     assert said["Vital signs"] == "no"
+    assert (said["Coordinate resolution"], said["Vertical field of view"]) == ("1 mm", "60°")
     assert said["It doesn't say"] == "breathing"
     assert "A form led to another host" in said
     assert said["Area set, revision"] == "12"

@@ -21,7 +21,9 @@ from ui.presenters.words import (
 
 NOT_COUNTED = "can't be counted: no numbers, or too few yet"
 _PPM_A_PERCENT = 10_000
-_SPELT = {"mm": "mm", "mdeg": "mdeg", "ms": "ms", "hz": "Hz"}
+_SPELT = {"mm": "mm", "mdeg": "mdeg", "deg": "°", "ms": "ms", "s": "s", "hz": "Hz", "percent": "%"}
+_FINE_MM = 100
+"""Below this a length is said in millimetres: metres with two places would lose it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,11 +187,12 @@ def _value(key: str, value: object) -> str:
     if not isinstance(value, int | float):
         return str(value)
     unit = key.rpartition("_")[2]
-    if unit == "mm":
+    if unit == "mm" and abs(value) >= _FINE_MM:
         return length_words(round(value))
     if unit == "mdeg":
-        return f"{value / 1000:g}°".replace("-", MINUS)
-    return f"{value:g} {_SPELT.get(unit, '')}".strip().replace("-", MINUS)
+        value, unit = value / 1000, "deg"
+    space = "" if unit == "deg" else " "
+    return f"{value:g}{space}{_SPELT.get(unit, '')}".strip().replace("-", MINUS)
 
 
 def _yes(value: object) -> str:

@@ -84,7 +84,7 @@ class MeetPage(QWidget):
 
     def show_interfaces(self, interfaces: Sequence[Interface], listened_on: str) -> None:
         """Offer these ways; the one that is listened on stands chosen."""
-        self._ways = interface_rows(interfaces)
+        self._ways = interface_rows(interfaces, listened_on)
         self.interface.blockSignals(True)  # noqa: FBT003 - Qt's own call
         self.interface.clear()
         for way in self._ways:

@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QApplication
 from fleet.cli.demo import DEFAULT_SPEED
 from fleet.cli.demo_start import DemoPlace, demo_start
 from fleet.cli.starting import WorkbenchStart, real_start
+from fleet.link.vault_file import VAULT_NAME
 from fleet.shipped import resources
 from ui.bridge.passphrase import Passphrase
 from ui.bridge.session import MakeVisit, Session
@@ -28,6 +29,7 @@ def run_workbench(start: WorkbenchStart, passphrase: Passphrase | None) -> int:
 
 def make_window(start: WorkbenchStart, passphrase: Passphrase) -> WorkbenchWindow:
     """Make the window and begin to open its visit."""
+    passphrase.vault = start.data / VAULT_NAME
     session = Session(getpass.getuser())
     window = WorkbenchWindow(
         session,
@@ -50,5 +52,6 @@ def _demo() -> tuple[MakeVisit, str]:
 
 
 def _folder(folder: Path, passphrase: Passphrase) -> tuple[MakeVisit, str]:
+    passphrase.vault = folder / VAULT_NAME
     start = real_start(folder, passphrase.ask)
     return start.make_visit, start.note

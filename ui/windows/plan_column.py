@@ -14,7 +14,7 @@ from ui.widgets.plan_canvas import PlanCanvas
 from ui.widgets.said_pane import SaidPane
 from ui.widgets.sweep_band import SweepBand
 from ui.widgets.target_plot import TargetPlot
-from ui.windows.dialog_parts import wrapped
+from ui.windows.dialog_parts import scrolling, wrapped
 from ui.windows.meet_page import MeetPage
 
 _PLOT_PX, _SAID_PX = 360, 280
@@ -28,7 +28,7 @@ class PlanColumn(QWidget):
         super().__init__(parent)
         self.canvas, self.plot, self.units = PlanCanvas(self), TargetPlot(self), AllUnits(self)
         self.said, self.meet, self.band = SaidPane(self), MeetPage(self), SweepBand(self)
-        self.own = _beside(self.plot, self.said)
+        self.own, self.meeting = _beside(self.plot, self.said), scrolling(self.meet, "Meet units")
         self.title, self.note = wrapped("", points=16, bold=True), wrapped("")
         self.tabs = QTabWidget()
         self.tabs.setAccessibleName("Plan")
@@ -36,7 +36,7 @@ class PlanColumn(QWidget):
             (self.canvas, "Room"),
             (self.own, "Unit"),
             (self.units, "All units"),
-            (self.meet, "Meet units"),
+            (self.meeting, "Meet units"),
         ):
             self.tabs.addTab(page, name)
         self.tabs.currentChanged.connect(lambda _: self._show_again())
@@ -83,7 +83,7 @@ class PlanColumn(QWidget):
         self._floor, self._room, self._serial = "", key, ""
         self.canvas.show_room(house, key)
         self._say(room.name, room_line(house, room, room_note(house.rooms.get(key))))
-        if turn and self.tabs.currentWidget() in {self.units, self.meet}:
+        if turn and self.tabs.currentWidget() in {self.units, self.meeting}:
             self.tabs.setCurrentWidget(self.canvas)
         first = next((u for u in house.units.values() if u.line.room == key), None)
         if first is not None:
@@ -128,7 +128,7 @@ class PlanColumn(QWidget):
 
     def show_meeting(self) -> None:
         """Bring the tab to the front on which units are met."""
-        self.tabs.setCurrentWidget(self.meet)
+        self.tabs.setCurrentWidget(self.meeting)
 
     def point_out(self, serial: str) -> None:
         """Show the floor of a unit with its room and place marked; "" ends it."""
@@ -165,7 +165,7 @@ class PlanColumn(QWidget):
     def _say(self, title: str, note: str) -> None:
         """Say over the tabs what is chosen, or, where units are met, how far that is."""
         self._chosen = (title, note)
-        if self.tabs.currentWidget() is self.meet and self._house is not None:
+        if self.tabs.currentWidget() is self.meeting and self._house is not None:
             title, note = "Meet units", meeting_note(self._house)
         self.title.setText(title)
         self.note.setText(note)

@@ -65,6 +65,7 @@ class SweepSteps(QObject):
         if self._state is not None:
             return
         self._state = SweepState()
+        self._plan.meet.diagnosis.hide()
         self._plan.band.show_unit("The first unit is asked to blink …", "", ticking=False)
         operation = self._session.run(lambda visit: visit.sweep(SECONDS_EACH))
         operation.done.connect(self._end)

@@ -1,6 +1,7 @@
 """The workbench: the head, three columns (house, plan, jobs), the foot, and the dialogs that they open."""
 
 from collections.abc import Callable
+from concurrent.futures import Future
 from pathlib import Path
 
 from PySide6.QtCore import Qt
@@ -19,6 +20,7 @@ from fleet.model.geometry import Point
 from fleet.model.snapshot import HouseState, Job, Snapshot
 from fleet.model.units import Reading
 from ui.bridge.passphrase import Passphrase
+from ui.bridge.passphrase_prompt import PassphrasePrompt
 from ui.bridge.session import MakeVisit, Session
 from ui.presenters.fingerprints import changed_certificates
 from ui.presenters.foot_line import head_note
@@ -34,6 +36,7 @@ from ui.windows.house_column import HouseColumn
 from ui.windows.jobs_column import JobsColumn
 from ui.windows.lap_dialog import LapDialog
 from ui.windows.meeting_steps import MeetingSteps
+from ui.windows.passphrase_dialog import PassphraseDialog
 from ui.windows.place_dialog import PlaceDialog
 from ui.windows.plan_column import PlanColumn
 from ui.windows.record_dialog import RecordDialog
@@ -52,6 +55,7 @@ class WorkbenchWindow(QMainWindow):
     Attributes:
         session: the engine and the feed of its snapshots.
         dialog: the dialog that is open, or was open last.
+        question: the same of the one that asks for a passphrase.
     """
 
     def __init__(
@@ -80,9 +84,13 @@ class WorkbenchWindow(QMainWindow):
         self.session, self._note, self._theme = session, note, theme
         self._records, self._passphrase = records, passphrase or Passphrase()
         self._open_demo, self._open_folder = open_demo, open_folder
+        self._prompt = PassphrasePrompt(self)
+        self._prompt.wanted.connect(self._ask_passphrase)
+        self._passphrase.ask_person = self._prompt.ask
         self._told_troubles: tuple[str, ...] = ()
         self._started_empty = self._told_of_doubt = False
         self.dialog: QDialog | None = None
+        self.question: PassphraseDialog | None = None
         self.setWindowTitle("Walkdown")
         self._colour()  # before the first widget: a font that is set here is what they begin with
         self.head, self.shout, self.foot = Head(), ShoutBand(), ProgressStrip()
@@ -175,7 +183,8 @@ class WorkbenchWindow(QMainWindow):
             self.plan.show_unit(serial)
 
     def closeEvent(self, event: QCloseEvent) -> None:  # noqa: N802 - Qt's name
-        """End visit and thread with the window."""
+        """End visit and thread with the window; whoever waits for an answer goes first."""
+        self._prompt.close()
         self.session.close()
         super().closeEvent(event)
 
@@ -296,6 +305,14 @@ class WorkbenchWindow(QMainWindow):
     def _other_theme(self) -> None:
         self.set_theme("dark" if self._theme == "light" else "light")
 
+    def _ask_passphrase(self, answer: "Future[str]") -> None:
+        """Ask over whatever dialog is open: what it does may wait for this."""
+        over = QApplication.activeModalWidget() or self
+        dialog = PassphraseDialog(answer, first=self._passphrase.is_first(), parent=over)
+        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        self.question = dialog
+        dialog.open()
+
     def _meeting_steps(self) -> MeetingSteps:
         return MeetingSteps(
             self.session,
@@ -309,7 +326,7 @@ class WorkbenchWindow(QMainWindow):
         )
 
     def _came_to_front(self, _: int) -> None:
-        if self.plan.tabs.currentWidget() is self.plan.meet and self.session.house is not None:
+        if self.plan.tabs.currentWidget() is self.plan.meeting and self.session.house is not None:
             self.meeting.refresh_interfaces()
 
     def _add_site(self, dialog: StartDialog, plan: Path) -> None:

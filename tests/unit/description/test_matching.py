@@ -144,3 +144,10 @@ def test_a_unit_counts_as_described_at_its_origins_root():
     unit = read_thing(document, base_url(profile(), sighting()))
     assert unit.complaints == ()
     assert json.loads(document)["base"] == unit.url
+
+
+def test_where_no_port_is_named_it_is_the_usual_one_of_how_the_unit_is_spoken_to():
+    secure = profile(('"base": "http://', '"base": "https://'))
+    bare = sighting(url="http://192.0.2.7/")
+    assert base_url(secure, bare) == "https://192.0.2.7:443/"
+    assert gather(secure, bare, {"/can": {"reach": {"mm": 1}}})["PORT"] == 443

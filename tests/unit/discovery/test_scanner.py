@@ -9,7 +9,9 @@ from zeroconf.asyncio import AsyncZeroconf
 from fleet.discovery.scanner import SERVICE_TYPE, Scanner
 from fleet.model.clock import HouseClock
 from fleet.model.errors import LinkError
+from fleet.model.meeting import Interface
 
+LOOPBACK = Interface("lo", "127.0.0.1", "127.0.0.0/8", loopback=True)
 CLOCK = HouseClock(datetime(2026, 11, 25, tzinfo=UTC), 0.0, lambda: 5.0)
 
 
@@ -109,3 +111,123 @@ async def test_closing_twice_is_harmless():
     await scanner.open()
     await scanner.close()
     await scanner.close()
+
+
+async def test_another_service_type_is_heard_with_its_text_record_and_asked_at_its_root():
+    found, enough = {}, asyncio.Event()
+
+    def take(sighting):
+        found[sighting.name] = sighting
+        enough.set()
+
+    kind = "_walkdown-scan._tcp.local."
+    other = ServiceInfo(
+        kind,
+        f"scan-other.{kind}",
+        parsed_addresses=["127.0.0.1"],
+        port=81,
+        server="scan-other.local.",
+        properties={"Model": "<b>T\u202e", "bare": None},
+    )
+    types = ("_wot._tcp", "_walkdown-scan._tcp")
+    async with (
+        advertised(other),
+        Scanner(CLOCK, take, interface="127.0.0.1", service_types=types),
+        asyncio.timeout(15),
+    ):
+        while "scan-other" not in found:
+            enough.clear()
+            await enough.wait()
+    sighting = found["scan-other"]
+    assert sighting.url == "http://127.0.0.1:81/"
+    assert sighting.service_type == "_walkdown-scan._tcp"
+    assert sighting.txt == {"model": "‹b›T", "bare": ""}
+
+
+class Listened:
+    """A scanner on loopback whose sightings and goodbyes are waited for."""
+
+    def __init__(self, **options):
+        self.told = asyncio.Queue()
+        self.scanner = Scanner(
+            CLOCK,
+            lambda sighting: self.told.put_nowait(("sighting", sighting.name, sighting.url)),
+            interface="127.0.0.1",
+            within="127.7.7.0/24",
+            on_goodbye=lambda name: self.told.put_nowait(("goodbye", name)),
+            **options,
+        )
+
+    async def next(self):
+        async with asyncio.timeout(15):
+            return await self.told.get()
+
+
+async def test_a_changed_address_is_told_once_and_a_goodbye_as_a_hint():
+    listened = Listened()
+    async with advertised(advert("scan-m", "127.7.7.1")) as zeroconf, listened.scanner:
+        assert await listened.next() == ("sighting", "scan-m", "http://127.7.7.1:8080/description")
+        await (await zeroconf.async_update_service(advert("scan-m", "127.7.7.2")))
+        assert await listened.next() == ("sighting", "scan-m", "http://127.7.7.2:8080/description")
+        await (await zeroconf.async_unregister_service(advert("scan-m", "127.7.7.2")))
+        assert await listened.next() == ("goodbye", "scan-m")
+        assert listened.scanner.goodbyes == {"scan-m"}
+        assert len(listened.scanner.sightings) == 1
+    assert listened.told.empty()
+
+
+async def test_two_names_at_one_address_are_both_told():
+    adverts = [advert("scan-p", "127.7.7.3"), advert("scan-q", "127.7.7.3")]
+    listened = Listened()
+    async with advertised(*adverts), listened.scanner:
+        told = {await listened.next(), await listened.next()}
+    assert {name for _, name, _ in told} == {"scan-p", "scan-q"}
+
+
+async def test_an_interface_that_goes_is_listened_on_anew_when_it_comes_back():
+    there = [LOOPBACK]
+    listened = Listened(look=lambda: tuple(there), look_every_s=0.01)
+    async with listened.scanner:
+        assert listened.scanner.present == (LOOPBACK,)
+        there.clear()
+        await until(lambda: listened.scanner.present == ())
+        async with advertised(advert("scan-back", "127.7.7.4")):
+            there.append(LOOPBACK)
+            assert (await listened.next())[1] == "scan-back"
+
+
+async def test_a_look_that_fails_changes_nothing():
+    there = [LOOPBACK]
+
+    def look():
+        if there:
+            return (there.pop(),)
+        raise OSError("in the middle of a change")
+
+    listened = Listened(look=look, look_every_s=0.01)
+    async with advertised(advert("scan-l", "127.7.7.5")), listened.scanner:
+        assert (await listened.next())[1] == "scan-l"
+        assert listened.scanner.present == (LOOPBACK,)
+
+
+async def test_without_any_interface_the_scanner_waits_for_one():
+    there = []
+    scanner = Scanner(CLOCK, lambda _: None, look=lambda: tuple(there), look_every_s=0.01)
+    async with scanner:
+        assert scanner.present == ()
+        there.append(LOOPBACK)
+        await until(lambda: scanner.present == (LOOPBACK,))
+
+
+async def test_an_error_of_the_system_at_the_first_look_is_told():
+    def look():
+        raise OSError("no such thing")
+
+    with pytest.raises(LinkError, match="no such thing"):
+        await Scanner(CLOCK, lambda _: None, interface="eth0", look=look).open()
+
+
+async def until(holds):
+    async with asyncio.timeout(15):
+        while not holds():
+            await asyncio.sleep(0.01)

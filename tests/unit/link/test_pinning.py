@@ -180,5 +180,5 @@ def test_without_a_clock_no_date_is_made_up(clock, dated):
 
 async def test_what_speaks_no_tls_is_said(tmp_path):
     async with served(SmallUnit()) as origin, opened(limits=SHORT) as links:
-        with pytest.raises(LinkError, match="nothing answers"):
+        with pytest.raises(LinkError, match="speaks no https"):
             await links.describe(origin.replace("http:", "https:") + "/td")

@@ -1,6 +1,6 @@
 """Installs the third-party servers that tests talk to, each in a place of its own under `out/peers/`.
 
-`python -m tests.peers.installing` does it beforehand; a test that finds one missing does it itself. What is
+`python -m tests.peers.install` does it beforehand; a test that finds one missing does it itself. What is
 installed is pinned by hash in a lock file beside the server, and is installed anew when that changes.
 """
 
