@@ -19,7 +19,7 @@ from fleet.discovery.scanner import Scanner
 from fleet.discovery.trying import diagnose
 from fleet.engine.broker_watch import BrokerWatch
 from fleet.engine.meeting import Acquaintance
-from fleet.engine.reception import listened_for
+from fleet.engine.reception import broker_origin, listened_for
 from fleet.link.connections import description_url
 from fleet.model.clock import to_rfc3339
 from fleet.model.errors import WalkdownError
@@ -82,11 +82,11 @@ async def _scan(arguments: argparse.Namespace) -> _Found:
     ask = vault_passphrase(arguments.data)
     async with acquaintance_of(arguments.data, ask) as acquaintance:
         types = listened_for(acquaintance.profiles)
-        brokers = BrokerWatch(acquaintance.brokers, acquaintance.profiles, clock, hear)
+        brokers = BrokerWatch(acquaintance, hear)
         try:
             for url in urls:
                 if url.startswith(BROKERS):
-                    brokers.add(url)
+                    brokers.add(broker_origin(url))
                 else:
                     hear(Sighting(url, description_url(url), clock.now()))
             async with Scanner(

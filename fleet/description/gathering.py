@@ -96,6 +96,14 @@ class Gathering:
         """Return the value as it stands, list entries without a place left out (null)."""
         return put_together(self._affordance, self._usable(now_s))
 
+    def has_entry(self, now_s: float) -> bool:
+        """Say whether at least one list entry is there, in its place."""
+        usable = self._usable(now_s)
+        return any(
+            entry_stands(self._affordance, entry, parts, usable) is EntryStands.HERE
+            for entry, parts in self._entries.items()
+        )
+
     def ages_s(self, now_s: float) -> dict[str, float]:
         """Return how long ago each part that is known came, s."""
         return {

@@ -79,7 +79,7 @@ def _youngest(zeroconf: Zeroconf, name: str, kind: int) -> DNSRecord | None:
 
 def _standing(records: Sequence[DNSRecord]) -> list[DNSRecord]:
     """Leave out what is expired or, beside a living one, was replaced; the youngest comes first."""
-    now_ms = current_time_millis()
+    now_ms = current_time_millis()  # the library's own clock, by which it counts its records' lives
     alive = [record for record in records if not record.is_expired(now_ms)]
     living = [record for record in alive if record.ttl > _DYING_S] or alive
     return sorted(living, key=lambda record: -record.created)

@@ -4,16 +4,13 @@ Only brokers that a person named are connected to, one connection each for all t
 """
 
 import asyncio
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from urllib.parse import quote
 
 from fleet.description.matching import announcement_filters, announces
-from fleet.description.profiles import Profile
-from fleet.engine.meeting import ANNOUNCED, PAYLOAD, TOPIC
+from fleet.engine.meeting import ANNOUNCED, PAYLOAD, TOPIC, Acquaintance
 from fleet.engine.watching import LONGEST_WAIT_S, jittered
-from fleet.link.mqtt import Brokers
-from fleet.model.clock import Clock
-from fleet.model.errors import WalkdownError
+from fleet.model.errors import UnitError, WalkdownError
 from fleet.model.units import Sighting
 
 FIRST_WAIT_S = 1.0
@@ -28,29 +25,23 @@ class BrokerWatch:
 
     def __init__(
         self,
-        brokers: Brokers,
-        profiles: Sequence[Profile],
-        clock: Clock,
+        acquaintance: Acquaintance,
         hear: Callable[[Sighting], None],
     ) -> None:
         """Listen nowhere yet.
 
         Args:
-            brokers: the connections.
-            profiles: which announcements there may be.
-            clock: stamps sightings.
+            acquaintance: the connections, and which announcements there may be.
             hear: takes each sighting.
         """
         self.troubles: dict[str, str] = {}
-        self._brokers = brokers
-        self._profiles = tuple(profiles)
-        self._clock = clock
+        self._acquaintance = acquaintance
         self._hear = hear
         self._listening: dict[tuple[str, str], asyncio.Task[None]] = {}
 
     def add(self, broker: str) -> None:
         """Listen at a broker, "mqtt://HOST:PORT"; where it is listened at already, that goes on."""
-        for topics in announcement_filters(self._profiles):
+        for topics in announcement_filters(self._acquaintance.profiles):
             if (broker, topics) not in self._listening:
                 task = asyncio.ensure_future(self._listen(broker, topics))
                 self._listening[broker, topics] = task
@@ -65,24 +56,36 @@ class BrokerWatch:
         wait_s = FIRST_WAIT_S
         while True:
             try:
-                async for topic, payload in self._brokers.announcements(broker, topics):
+                async for topic, payload in self._acquaintance.brokers.announcements(
+                    broker, topics
+                ):
                     self.troubles.pop(broker, None)
                     wait_s = FIRST_WAIT_S
                     self._take(broker, topic, payload)
             except WalkdownError as reason:
                 self.troubles[broker] = str(reason)
+                if isinstance(reason, UnitError) and await self._fetch_secret(broker):
+                    continue
             await asyncio.sleep(jittered(wait_s))
             wait_s = min(2 * wait_s, LONGEST_WAIT_S)
 
+    async def _fetch_secret(self, broker: str) -> bool:
+        """Fetch what is kept for a broker that refused us; say whether there was anything new."""
+        try:
+            return await self._acquaintance.secrets.fetch((broker,))
+        except WalkdownError as reason:
+            self.troubles[broker] = str(reason)
+            return False
+
     def _take(self, broker: str, topic: str, payload: bytes) -> None:
-        profile = next((one for one in self._profiles if announces(one, topic)), None)
+        profile = next((one for one in self._acquaintance.profiles if announces(one, topic)), None)
         if profile is None or not payload:  # an empty retained message takes an announcement back
             return
         self._hear(
             Sighting(
                 name=topic,
                 url=f"{broker}/{quote(topic)}",
-                heard_at=self._clock.now(),
+                heard_at=self._acquaintance.clock.now(),
                 service_type=f"{ANNOUNCED}{profile.name}",
                 txt={TOPIC: topic, PAYLOAD: payload.decode("utf-8", "replace")},
             )

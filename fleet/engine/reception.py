@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from urllib.parse import urlsplit
 
 from fleet.description.matching import service_types
+from fleet.description.origins import origin_of
 from fleet.description.profiles import Profile
 from fleet.discovery.addresses import read_addresses
 from fleet.discovery.choosing import WOT_SERVICE
@@ -27,7 +28,7 @@ from fleet.jobs.weak_access import weak_access
 from fleet.link.connections import description_url
 from fleet.model.clock import Clock
 from fleet.model.credentials import Credential
-from fleet.model.errors import WalkdownError
+from fleet.model.errors import PlanError, WalkdownError
 from fleet.model.meeting import AddressResult, Diagnosis
 from fleet.model.snapshot import LinkState
 from fleet.model.units import Sighting
@@ -46,6 +47,18 @@ class Place:
 
     interface: str = ""
     within: str = ""
+
+
+def broker_origin(url: str) -> str:
+    """Return a broker's address with its port, as it is kept.
+
+    Raises:
+        PlanError: it is none.
+    """
+    try:
+        return origin_of(url)
+    except ValueError as reason:
+        raise PlanError(f"that is no broker: {reason}.", subject=url) from reason
 
 
 def listened_for(profiles: Sequence[Profile]) -> tuple[str, ...]:
@@ -77,9 +90,7 @@ class Reception:
         self._clock = clock
         self._shared: tuple[tuple[str, ...], ...] = ()
         self._scanner = self._new_scanner()
-        self._brokers = BrokerWatch(
-            acquaintance.brokers, acquaintance.profiles, clock, self.fleet.hear
-        )
+        self._brokers = BrokerWatch(acquaintance, self.fleet.hear)
 
     async def close(self) -> None:
         """Stop listening, meeting and watching."""
@@ -146,9 +157,10 @@ class Reception:
             LinkError, UnitError, PlanError: nothing answers there, or no unit.
         """
         if url.startswith(("mqtt:", "mqtts:")):
-            self._inventory.save_broker(url.rstrip("/"))
-            self._brokers.add(url.rstrip("/"))
-            return url
+            broker = broker_origin(url)
+            self._inventory.save_broker(broker)
+            self._brokers.add(broker)
+            return broker
         kind = f"{BY_PROFILE}{profile}" if profile else ""
         sighting = Sighting(url, description_url(url), self._clock.now(), service_type=kind)
         return await self.fleet.meet_by_hand(sighting)

@@ -4,7 +4,8 @@
    fetched.
 2. Reading asks for every part. One that the unit refuses is left out; one that can't be reached ends it.
 3. Watching watches all parts at once. What conditions say (a count) is asked for as well, since a stream
-   sends changes only; an answer makes no report by itself, for a broker may have kept it for years.
+   sends changes only. Such an answer never says that nobody is there, for a broker may have kept it for
+   years; it only lets places stand that come by themselves.
 4. A part without which no report can be made ends the watch when its own ends; any other may fail.
 5. Writing reads what stands, holds every value against its part's schema before the first byte goes
    out, and writes only what differs, one part after another, each read back. A unit may take a moment

@@ -37,12 +37,12 @@ class WatchedLink(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class _Came:
-    """A part's value, and when it came; `due` where it may make a report."""
+    """A part's value, and when it came; not `live` where it was asked for, and may be old."""
 
     name: str
     value: Json
     at_s: float
-    due: bool = True
+    live: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +113,8 @@ class Watch:
         if isinstance(came, _Nonsense):
             return [Arrival(came.data)]
         due = self._gathering.take(came.name, came.value, came.at_s)
-        if not (due and came.due):
+        # A count that was asked for may let live places stand, but doesn't say by itself that nobody is there.
+        if not due or not (came.live or self._gathering.has_entry(came.at_s)):
             return []
         whole = json.dumps(self._gathering.whole(came.at_s), ensure_ascii=False)
         return [Arrival(whole.encode(), part_ages_s=self._gathering.ages_s(came.at_s))]
@@ -150,7 +151,7 @@ class Watch:
         except WalkdownError:
             return  # its watch will tell
         if name not in self._heard:
-            await self._queue.put(_Came(name, value, self._now_s(), due=False))
+            await self._queue.put(_Came(name, value, self._now_s(), live=False))
 
 
 def _needed(affordance: Affordance) -> frozenset[str]:

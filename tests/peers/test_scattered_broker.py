@@ -1,4 +1,4 @@
-"""A scattered unit behind a real broker that misbehaves: a part that is lost, refused or late, and what is said.
+"""A scattered unit behind a real broker: parts that come one by one, are lost, or stand in doubt.
 
 The unit is of the shipped, invented profile `scattered-mqtt`; the broker is Debian's Mosquitto.
 """
@@ -33,10 +33,8 @@ PROFILE = read_profile(
 )
 READINGS = {"right1": -50, "away1": 210, "pace1": 15, "bodies": 1}
 SETTINGS = {"reach": 500, "linger": 30, "keenness": "mid", "lamp": "off"}
-AREAS = {
-    **{"patch1left": -100, "patch1right": 100, "patch1near": 50, "patch1far": 300},
-    **{"patch2left": 0, "patch2right": 0, "patch2near": 0, "patch2far": 0},
-}
+FIRST = {"patch1left": -100, "patch1right": 100, "patch1near": 50, "patch1far": 300}
+SECOND = {"patch2left": 0, "patch2right": 0, "patch2near": 0, "patch2far": 0}
 HERE = json.dumps({"board": "A", "head": "T", "release": "2.1"})
 
 
@@ -51,7 +49,7 @@ class ScatteredUnit:
 
     def __init__(self, serial):
         self.root = f"wd/bits/{serial}"
-        self.values = {**READINGS, **SETTINGS, **AREAS}
+        self.values = {**READINGS, **SETTINGS, **FIRST, **SECOND}
         self.told = []
         self.deaf_to = set()
 

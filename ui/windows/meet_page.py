@@ -171,7 +171,7 @@ class MeetPage(QWidget):
         for step, one in self.steps.items():
             offered = row is not None and step in row.steps
             one.setVisible(offered)
-            _stress(one, main=step is first)
+            one.setDefault(step is first)
             if row is not None and offered:
                 one.setAccessibleName(f"{step.value.removesuffix(' …')}: {row.head}")
         self.hint.setText(step_hint(row))
@@ -200,10 +200,3 @@ def _filter(which: Filter) -> QToolButton:
     made.setAccessibleName(f"Show: {which}")
     enlarge(made)
     return made
-
-
-def _stress(one: QPushButton, *, main: bool) -> None:
-    if bool(one.property("main")) is not main:
-        one.setProperty("main", main)
-        one.style().unpolish(one)
-        one.style().polish(one)

@@ -184,15 +184,35 @@ async def test_two_names_at_one_address_are_both_told():
     assert {name for _, name, _ in told} == {"scan-p", "scan-q"}
 
 
+class Looks:
+    """What the scanner sees of interfaces, look by look."""
+
+    def __init__(self, *there):
+        self.there = there
+        self._looked = asyncio.Event()
+
+    def __call__(self):
+        self._looked.set()
+        return self.there
+
+    async def change(self, *there):
+        """Change what is there, and wait until the scanner has seen it and acted on it."""
+        self.there = there
+        async with asyncio.timeout(15):
+            for _ in range(2):  # the second look begins when all is done about the first
+                self._looked.clear()
+                await self._looked.wait()
+
+
 async def test_an_interface_that_goes_is_listened_on_anew_when_it_comes_back():
-    there = [LOOPBACK]
-    listened = Listened(look=lambda: tuple(there), look_every_s=0.01)
+    looks = Looks(LOOPBACK)
+    listened = Listened(look=looks, look_every_s=0.01)
     async with listened.scanner:
         assert listened.scanner.present == (LOOPBACK,)
-        there.clear()
-        await until(lambda: listened.scanner.present == ())
+        await looks.change()
+        assert listened.scanner.present == ()
         async with advertised(advert("scan-back", "127.7.7.4")):
-            there.append(LOOPBACK)
+            await looks.change(LOOPBACK)
             assert (await listened.next())[1] == "scan-back"
 
 
@@ -211,12 +231,12 @@ async def test_a_look_that_fails_changes_nothing():
 
 
 async def test_without_any_interface_the_scanner_waits_for_one():
-    there = []
-    scanner = Scanner(CLOCK, lambda _: None, look=lambda: tuple(there), look_every_s=0.01)
+    looks = Looks()
+    scanner = Scanner(CLOCK, lambda _: None, look=looks, look_every_s=0.01)
     async with scanner:
         assert scanner.present == ()
-        there.append(LOOPBACK)
-        await until(lambda: scanner.present == (LOOPBACK,))
+        await looks.change(LOOPBACK)
+        assert scanner.present == (LOOPBACK,)
 
 
 async def test_an_error_of_the_system_at_the_first_look_is_told():
@@ -225,9 +245,3 @@ async def test_an_error_of_the_system_at_the_first_look_is_told():
 
     with pytest.raises(LinkError, match="no such thing"):
         await Scanner(CLOCK, lambda _: None, interface="eth0", look=look).open()
-
-
-async def until(holds):
-    async with asyncio.timeout(15):
-        while not holds():
-            await asyncio.sleep(0.01)
