@@ -12,7 +12,7 @@ from fleet.cli.starting import WorkbenchStart
 from fleet.engine.files import read_plan
 from fleet.engine.visit import Visit
 from fleet.inventory.inventory import open_inventory
-from fleet.record.signing import new_key
+from fleet.signing.ed25519 import new_key
 from fleet.simulator.stage_client import StageClient
 
 

@@ -12,6 +12,7 @@ from typing import Protocol
 from fleet.cli import (
     check,
     demo,
+    drift,
     identify,
     jobs,
     labels,
@@ -19,6 +20,7 @@ from fleet.cli import (
     record,
     scan,
     secret,
+    shelf,
     simulate,
     site,
     unit,
@@ -52,6 +54,8 @@ VERBS: dict[str, tuple[_Verb, str]] = {
     "labels": (labels, "sticky labels with codes for the units of a site"),
     "site": (site, "start a site from a plan file"),
     "jobs": (jobs, "what is left to do"),
+    "shelf": (shelf, "firmware images on a folder or a stick: add, sign, check, trust"),
+    "drift": (drift, "how the units' builds stand, and which houses to visit for a new one"),
     "record": (record, "issue the hand-over record"),
     "check": (check, "check a hand-over record"),
 }

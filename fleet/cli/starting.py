@@ -17,7 +17,8 @@ from fleet.inventory.opening import FILE_NAME
 from fleet.link.credential_store import open_store
 from fleet.link.pinning import PinBook, VisitPins
 from fleet.model.meeting import Pin
-from fleet.record.signing import load_or_make_key, new_key
+from fleet.record.signing import load_or_make_key
+from fleet.signing.ed25519 import new_key
 
 AskPassphrase = Callable[[], bytes]
 

@@ -14,10 +14,13 @@ Theory of operation
    fetch, a crash or an endless search. Values cross into our integers in `units` and `values`.
 5. What arrives on a stream goes through `event_stream` (WHATWG) and `frames` (reports), which
    count nonsense as complaints and never fail on it.
-6. `requests` makes requests as values, `publications` messages to a broker; whoever sends them lives
+6. A property may be put together from others, reading by reading or setting by setting (`parts`,
+   `assembly`, `gathering`), and is written part by part in an order that does no harm (`edges`,
+   `write_order`). Whatever a unit says, known or not, can be worded (`everything`).
+7. `requests` makes requests as values, `publications` messages to a broker; whoever sends them lives
    elsewhere.
-7. A unit without a description gets one by a profile (`profiles`): a Thing Model filled with what it
+8. A unit without a description gets one by a profile (`profiles`): a Thing Model filled with what it
    says (`matching`, `filling`) and read like any other. A person wrote it, so `profile_check` answers
    each mistake with its line.
-8. Whatever a person will read has passed `texts.plain_text`.
+9. Whatever a person will read has passed `texts.plain_text`.
 """

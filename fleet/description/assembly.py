@@ -13,11 +13,12 @@
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from enum import Enum
 
 from fleet.description import vocabulary as pres
 from fleet.description.documents import Json, as_object
-from fleet.description.meanings import meaning_of
+from fleet.description.meanings import Meaning, meaning_of
 from fleet.description.parts import Part, Pointer, is_place
 from fleet.description.schemas import Schema, members_of, types_of
 from fleet.description.texts import plain_text
@@ -41,19 +42,71 @@ class EntryStands(Enum):
     INCOMPLETE = "incomplete"
 
 
-def put_together(affordance: Affordance, values: Mapping[str, Json]) -> Json:
+@dataclass(frozen=True, slots=True)
+class Condition:
+    """What a list entry stands by: a count that has to be at least so much.
+
+    Attributes:
+        name: of the property that is the count.
+        at_least: how much.
+        meaning: of that property's values.
+    """
+
+    name: str
+    at_least: float
+    meaning: Meaning
+
+    def met(self, values: Mapping[str, Json]) -> bool | None:
+        """Say whether it is met; None while nobody knows."""
+        count = self.meaning.ours(values.get(self.name))
+        return count >= self.at_least if isinstance(count, int | float) else None
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One entry of a list that is put together, worked out once from the description.
+
+    Attributes:
+        at: where it is.
+        names: its parts.
+        places: those of them that make its place.
+        conditions: what it stands by.
+        absent: parts with values that together mean that it isn't there; empty where nothing means that.
+    """
+
+    at: Pointer
+    names: tuple[str, ...]
+    places: tuple[str, ...]
+    conditions: tuple[Condition, ...]
+    absent: Mapping[str, Json]
+
+    def stands(self, values: Mapping[str, Json]) -> EntryStands:
+        """Say how the entry stands, by these values of the parts."""
+        met = [condition.met(values) for condition in self.conditions]
+        if False in met:
+            return EntryStands.NOT_THERE
+        absent = self.absent.items()
+        if absent and all(name in values and same(values[name], said) for name, said in absent):
+            return EntryStands.NOT_THERE
+        missing = None in met or any(values.get(name) is None for name in self.places)
+        return EntryStands.INCOMPLETE if missing else EntryStands.HERE
+
+
+def put_together(
+    affordance: Affordance,
+    values: Mapping[str, Json],
+    entries: Sequence[Entry] | None = None,
+) -> Json:
     """Return the value of a property with parts.
 
     Args:
         affordance: the property.
         values: by the parts' names (and those of their conditions), as they were read; what wasn't read
             is missing.
+        entries: the property's list entries, if they are at hand.
     """
-    gone = {
-        entry
-        for entry, parts in entries_of(affordance).items()
-        if entry_stands(affordance, entry, parts, values) is not EntryStands.HERE
-    }
+    listed = entries_of(affordance) if entries is None else entries
+    gone = {entry.at for entry in listed if entry.stands(values) is not EntryStands.HERE}
     whole: Json = None
     for part in affordance.parts:
         if part.entry in gone:
@@ -91,7 +144,7 @@ def names_needed(affordance: Affordance) -> tuple[str, ...]:
     return tuple(dict.fromkeys([*counts, *(part.name for part in affordance.parts)]))
 
 
-def entries_of(affordance: Affordance) -> dict[Pointer, list[Part]]:
+def parts_by_entry(affordance: Affordance) -> dict[Pointer, list[Part]]:
     """Return the parts of each list entry."""
     found: dict[Pointer, list[Part]] = {}
     for part in affordance.parts:
@@ -100,32 +153,41 @@ def entries_of(affordance: Affordance) -> dict[Pointer, list[Part]]:
     return found
 
 
-def entry_stands(
-    affordance: Affordance, entry: Pointer, parts: Sequence[Part], values: Mapping[str, Json]
-) -> EntryStands:
-    """Say whether a list entry is there, by these values."""
-    conditions = {condition_met(part, values) for part in parts}
-    if False in conditions:
-        return EntryStands.NOT_THERE
-    held = {member_of(part): values[part.name] for part in parts if part.name in values}
-    absent = as_object(schema_at(affordance.schema, entry).get(pres.ABSENT))
-    if absent and all(name in held and same(held[name], said) for name, said in absent.items()):
-        return EntryStands.NOT_THERE
-    missing = any(values.get(part.name) is None for part in place_parts(affordance, parts))
-    return EntryStands.INCOMPLETE if missing or None in conditions else EntryStands.HERE
+def entries_of(affordance: Affordance) -> tuple[Entry, ...]:
+    """Return the list entries of a property with parts."""
+    return tuple(
+        Entry(
+            at=at,
+            names=tuple(part.name for part in parts),
+            places=tuple(part.name for part in parts if _makes_place(affordance, part)),
+            conditions=_conditions(parts),
+            absent=_absent(affordance, at, parts),
+        )
+        for at, parts in parts_by_entry(affordance).items()
+    )
 
 
-def condition_met(part: Part, values: Mapping[str, Json]) -> bool | None:
-    """Say whether a part's list entry stands by its condition; None while nobody knows."""
-    if not part.count:
-        return True
-    count = meaning_of("", part.count_schema).ours(values.get(part.count))
-    return count >= part.at_least if isinstance(count, int | float) else None
+def _conditions(parts: Sequence[Part]) -> tuple[Condition, ...]:
+    found = {(part.count, part.at_least): condition_of(part) for part in parts if part.count}
+    return tuple(found.values())
 
 
-def place_parts(affordance: Affordance, parts: Sequence[Part]) -> list[Part]:
-    """Return those of an entry's parts that make its place."""
-    return [part for part in parts if types_of(schema_at(affordance.schema, part.at)) & PLACE_TYPES]
+def condition_of(part: Part) -> Condition:
+    """Return what a part's list entry stands by; the part has to have a condition."""
+    return Condition(part.count, part.at_least, meaning_of("", part.count_schema))
+
+
+def _makes_place(affordance: Affordance, part: Part) -> bool:
+    return not PLACE_TYPES.isdisjoint(types_of(schema_at(affordance.schema, part.at)))
+
+
+def _absent(affordance: Affordance, at: Pointer, parts: Sequence[Part]) -> dict[str, Json]:
+    described = as_object(schema_at(affordance.schema, at).get(pres.ABSENT))
+    names = {member_of(part): part.name for part in parts}
+    # A member that isn't a part can't be known to hold anything.
+    if not described.keys() <= names.keys():
+        return {}
+    return {names[member]: said for member, said in described.items()}
 
 
 def schema_at(schema: Schema, at: Pointer) -> Schema:

@@ -9,15 +9,18 @@
 """
 
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
 from itertools import chain, islice
 
+from fleet.description.assembly import same
 from fleet.description.documents import Json, as_object
 from fleet.description.limits import MAX_SAID, MAX_SAID_CHARS
+from fleet.description.meanings import meaning_of
 from fleet.description.schemas import Schema, members_of
 from fleet.description.texts import plain_text
 from fleet.description.things import Affordance
 from fleet.description.units import meant, sign_of
-from fleet.description.vocabulary import FACTOR
+from fleet.description.vocabulary import FACTOR, PRES, WORDS
 
 _NO_NAME = "(no name)"
 _WORDS: Mapping[object, str] = {None: "none", True: "true", False: "false"}
@@ -33,36 +36,70 @@ def everything_said(affordance: Affordance, value: Json) -> dict[str, str]:
     Returns:
         For example {"climate.air": "21.5 °C"} of a property `climate`; {"light": "120 lux"} of a plain one.
     """
+    return said_besides(affordance, value, {})
+
+
+def said_besides(affordance: Affordance, value: Json, kept: Mapping[str, Json]) -> dict[str, str]:
+    """Return in words what of a value isn't kept elsewhere already.
+
+    Args:
+        affordance: the property.
+        value: as it was read.
+        kept: those fields that are kept, as `fleet.description.values.fields` gives them. A value is kept
+            if one of its field is the same: of two members of one type only one can be.
+    """
     said: dict[str, str] = {}
-    leaves = _leaves(affordance.name, affordance.schema, value)
-    for path, words in islice(leaves, MAX_SAID):
-        said[_unlike(path, said)] = words
+    top = _Leaf(affordance.name, "", affordance.schema, value)
+    leaves = (leaf for leaf in _leaves(top) if not leaf.is_kept(kept))
+    for leaf in islice(leaves, MAX_SAID):
+        said[_unlike(leaf.path, said)] = _in_words(leaf.schema, leaf.value)
     more = sum(1 for _ in leaves)
     if more:
         said[_unlike(f"{affordance.name} (more)", said)] = f"{more} further values, not listed"
     return said
 
 
-def _leaves(path: str, schema: Schema, value: Json) -> Iterator[tuple[str, str]]:
-    inner: Iterator[Iterator[tuple[str, str]]]
+@dataclass(frozen=True, slots=True)
+class _Leaf:
+    """A value on the way down: its path, the field that it belongs to, what describes it."""
+
+    path: str
+    field: str
+    schema: Schema
+    value: Json
+
+    def is_kept(self, kept: Mapping[str, Json]) -> bool:
+        """Say whether the field is kept and holds this value."""
+        if self.field not in kept:
+            return False
+        held, ours = kept[self.field], meaning_of("", self.schema).ours(self.value)
+        return same(held, ours) or (isinstance(held, list) and any(same(one, ours) for one in held))
+
+
+def _leaves(above: _Leaf) -> Iterator[_Leaf]:
+    value, schema = above.value, above.schema
+    field = above.field if above.field.startswith(PRES) else meaning_of(above.field, schema).key
+    inner: list[_Leaf]
     if isinstance(value, dict) and value:
         members = members_of(schema)
-        inner = (
-            _leaves(f"{path}.{_named(name)}", members.get(name, {}), held)
+        inner = [
+            _Leaf(f"{above.path}.{_named(name)}", name, members.get(name, {}), held)
             for name, held in value.items()
-        )
+        ]
     elif isinstance(value, list) and value:
-        items = as_object(schema.get("items")) or _without_kind(schema)
-        inner = (_leaves(f"{path}.{place}", items, held) for place, held in enumerate(value))
+        items = {**_of_entries(schema), **as_object(schema.get("items"))}
+        inner = [
+            _Leaf(f"{above.path}.{place}", field, items, held) for place, held in enumerate(value)
+        ]
     else:
-        yield path, _in_words(schema, value)
+        yield replace(above, field=field)
         return
-    yield from chain.from_iterable(inner)
+    yield from chain.from_iterable(map(_leaves, inner))
 
 
-def _without_kind(schema: Schema) -> Schema:
-    """Return what a list's schema says of its entries where it describes them no further: their unit."""
-    return {key: schema[key] for key in ("unit", FACTOR) if key in schema}
+def _of_entries(schema: Schema) -> Schema:
+    """Return what a list's schema says of its entries as well: how their numbers are meant."""
+    return {key: schema[key] for key in ("@type", "unit", FACTOR, WORDS) if key in schema}
 
 
 def _in_words(schema: Schema, value: Json) -> str:

@@ -22,22 +22,20 @@ Nothing here reads a clock: whoever gathers says when a part arrived, in monoton
 """
 
 from collections import deque
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
-from statistics import median
 
 from fleet.description.assembly import (
+    Condition,
+    Entry,
     EntryStands,
-    condition_met,
+    condition_of,
     entries_of,
-    entry_stands,
-    place_parts,
     put_together,
     same,
 )
 from fleet.description.documents import Json
-from fleet.description.parts import Part, Pointer
 from fleet.description.things import Affordance
 
 APART_INTERVALS = 1.5
@@ -49,16 +47,17 @@ _INTERVALS = 9
 
 @dataclass(slots=True)
 class _Came:
-    """How one part has come lately."""
+    """When one part came lately, monotonic s."""
 
-    value: Json = None
     at_s: deque[float] = field(default_factory=lambda: deque(maxlen=_INTERVALS + 1))
-    known: bool = False
+    usual_s: float = OLDEST_S
 
-    def usual_s(self, otherwise_s: float) -> float:
-        """Return the usual interval, s."""
-        between = [later - earlier for earlier, later in pairwise(self.at_s)]
-        return median(between) if between else otherwise_s
+    def arrive(self, now_s: float) -> None:
+        """Count an arrival, and work the usual interval out anew."""
+        self.at_s.append(now_s)
+        between = sorted(later - earlier for earlier, later in pairwise(self.at_s))
+        if between:
+            self.usual_s = (between[(len(between) - 1) // 2] + between[len(between) // 2]) / 2
 
 
 class Gathering:
@@ -68,10 +67,15 @@ class Gathering:
         """Begin with nothing known."""
         self._affordance = affordance
         self._entries = entries_of(affordance)
-        self._places = {
-            entry: place_parts(affordance, parts) for entry, parts in self._entries.items()
-        }
+        self._conditions: dict[str, list[tuple[str, Condition]]] = {}
+        self._belonging: dict[str, list[Condition | None]] = {}
+        for part in affordance.parts:
+            condition = condition_of(part) if part.count else None
+            self._belonging.setdefault(part.name, []).append(condition)
+            if condition is not None:
+                self._conditions.setdefault(part.count, []).append((part.name, condition))
         self._came: dict[str, _Came] = {}
+        self._values: dict[str, Json] = {}
 
     def take(self, name: str, value: Json, now_s: float) -> bool:
         """Take a part in; say whether the whole is due.
@@ -81,84 +85,65 @@ class Gathering:
             value: in the unit's own unit.
             now_s: when it arrived, monotonic s.
         """
-        came = self._came.setdefault(name, _Came())
-        changed = not (came.known and same(came.value, value))
-        came.value, came.known = value, True
-        came.at_s.append(now_s)
-        conditions = [part for part in self._affordance.parts if part.count == name]
-        if conditions:
-            self._forget_gone(name)
-        none_stands = all(self._met(part) is False for part in conditions)
+        changed = not (name in self._values and same(self._values[name], value))
+        self._values[name] = value
+        self._came.setdefault(name, _Came()).arrive(now_s)
+        conditions = self._conditions.get(name, [])
+        none_stands = all(condition.met(self._values) is False for _, condition in conditions)
+        self._forget_gone(conditions)
         counted = bool(conditions) and (changed or none_stands)
         return (counted or self._is_of_a_standing_entry(name)) and not self._is_without_place(now_s)
 
     def whole(self, now_s: float) -> Json:
         """Return the value as it stands, list entries without a place left out (null)."""
-        return put_together(self._affordance, self._usable(now_s))
+        return put_together(self._affordance, self._usable(now_s), self._entries)
 
     def has_entry(self, now_s: float) -> bool:
         """Say whether at least one list entry is there, in its place."""
         usable = self._usable(now_s)
-        return any(
-            entry_stands(self._affordance, entry, parts, usable) is EntryStands.HERE
-            for entry, parts in self._entries.items()
-        )
+        return any(entry.stands(usable) is EntryStands.HERE for entry in self._entries)
 
     def ages_s(self, now_s: float) -> dict[str, float]:
         """Return how long ago each part that is known came, s."""
-        return {
-            name: max(0.0, now_s - came.at_s[-1]) for name, came in self._came.items() if came.known
-        }
+        return {name: max(0.0, now_s - self._came[name].at_s[-1]) for name in self._values}
 
-    def _met(self, part: Part) -> bool | None:
-        return condition_met(part, self._values())
-
-    def _values(self) -> dict[str, Json]:
-        return {name: came.value for name, came in self._came.items() if came.known}
-
-    def _forget_gone(self, count: str) -> None:
-        gone = [part for part in self._affordance.parts if part.count == count]
-        for part in gone:
-            if part.name in self._came and self._met(part) is False:
-                self._came[part.name].known = False
+    def _forget_gone(self, conditions: Sequence[tuple[str, Condition]]) -> None:
+        for name, condition in conditions:
+            if condition.met(self._values) is False:
+                self._values.pop(name, None)
 
     def _is_of_a_standing_entry(self, name: str) -> bool:
         return any(
-            part.name == name and (not part.entry or self._met(part) is True)
-            for part in self._affordance.parts
+            condition is None or condition.met(self._values) is True
+            for condition in self._belonging.get(name, ())
         )
 
     def _usable(self, now_s: float) -> dict[str, Json]:
         """Return what is known without the places whose halves don't belong together any more."""
-        values = self._values()
+        values = dict(self._values)
         for entry in self._entries:
             if not self._holds_together(entry, now_s):
-                for part in self._places[entry]:
-                    values.pop(part.name, None)
+                for name in entry.places:
+                    values.pop(name, None)
         return values
 
-    def _holds_together(self, entry: Pointer, now_s: float) -> bool:
-        came = [self._came[part.name] for part in self._places[entry] if part.name in self._came]
+    def _holds_together(self, entry: Entry, now_s: float) -> bool:
+        came = [self._came[name] for name in entry.places if name in self._came]
         if not came:
             return True
         times = [one.at_s[-1] for one in came]
-        usual_s = max(one.usual_s(OLDEST_S) for one in came)
+        usual_s = max(one.usual_s for one in came)
         apart_s = min(APART_INTERVALS * usual_s, MOST_APART_S)
         old_s = min(OLD_INTERVALS * usual_s, OLDEST_S)
         return max(times) - min(times) <= apart_s and now_s - min(times) <= old_s
 
     def _is_without_place(self, now_s: float) -> bool:
         """Say whether the list would be empty only because places are incomplete or too old."""
-        known, usable = self._values(), self._usable(now_s)
+        usable = self._usable(now_s)
         meant = [
-            entry_stands(self._affordance, entry, parts, usable)
-            for entry, parts in self._entries.items()
-            if _is_spoken_of(parts, known)
-            and entry_stands(self._affordance, entry, parts, known) is not EntryStands.NOT_THERE
+            entry.stands(usable)
+            for entry in self._entries
+            if (entry.conditions or not self._values.keys().isdisjoint(entry.names))
+            and entry.stands(self._values) is not EntryStands.NOT_THERE
         ]
         return bool(meant) and EntryStands.HERE not in meant
-
-
-def _is_spoken_of(parts: Sequence[Part], known: Mapping[str, Json]) -> bool:
-    """Say whether a unit said anything of a list entry: of the entry itself, or by a condition."""
-    return any(part.count or part.name in known for part in parts)

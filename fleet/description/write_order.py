@@ -6,7 +6,7 @@ together, in the order that `edges` works out, after whatever else belongs to th
 
 from collections.abc import Mapping, Sequence
 
-from fleet.description.assembly import entries_of, member_of, same, schema_at
+from fleet.description.assembly import member_of, parts_by_entry, same, schema_at
 from fleet.description.documents import Json, as_object
 from fleet.description.edges import EDGES, Rect, is_valid, order_of_writes
 from fleet.description.parts import Part, Pointer
@@ -31,7 +31,7 @@ def in_order(
     """
     writes: dict[str, Json] = {}
     later: list[tuple[str, Json]] = []
-    for entry, parts in entries_of(affordance).items():
+    for entry, parts in parts_by_entry(affordance).items():
         edges = _edges(affordance, parts)
         rects = _rects(edges, standing, changes)
         if rects is None:

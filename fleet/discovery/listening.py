@@ -1,7 +1,7 @@
 """Opening and closing the listener on some interfaces; the one place that knows zeroconf's own choices."""
 
 import contextlib
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 import zeroconf as mdns
@@ -15,6 +15,10 @@ from fleet.discovery.interfaces import Ear
 _QUERY = 0
 _CLASS_IN = 1
 _TXT, _SRV = 16, 33
+_PACKET_BYTES = 1400
+_BESIDE_A_NAME = (
+    12  # ends, types and classes of two questions, and the pointer that is the second's name
+)
 
 Handler = Callable[[Zeroconf, str, str, ServiceStateChange], None]
 """Called with `zeroconf`, `service_type`, `name` and `state_change` by name."""
@@ -33,14 +37,23 @@ class Listening:
     zeroconf: AsyncZeroconf
     _browser: AsyncServiceBrowser
 
-    def ask(self, names: Sequence[str]) -> None:
-        """Ask everybody for what stands behind full names: where, and the TXT record."""
-        question = DNSOutgoing(_QUERY)
-        for name in names:
-            for kind in (_SRV, _TXT):
-                question.add_question(DNSQuestion(name, kind, _CLASS_IN))
-        with contextlib.suppress(mdns.Error):
-            self.zeroconf.zeroconf.async_send(question)
+    def ask(self, names: Sequence[str], *, first: bool) -> None:
+        """Ask everybody for what stands behind full names: where, and the TXT record.
+
+        Args:
+            names: each with its last dot.
+            first: it wasn't asked for before. Then the answer may come to this machine alone and at once
+                (RFC 6762 §5.4); another program that shares the port may get it in our place, so only then.
+        """
+        for some in in_packets(names):
+            question = DNSOutgoing(_QUERY)
+            for name in some:
+                for kind in (_SRV, _TXT):
+                    asked = DNSQuestion(name, kind, _CLASS_IN)
+                    asked.unicast = first
+                    question.add_question(asked)
+            with contextlib.suppress(mdns.Error):  # a name that can't be put into a question
+                self.zeroconf.zeroconf.async_send(question)
 
     async def close(self) -> None:
         """Stop listening."""
@@ -58,6 +71,24 @@ def listen(ears: Sequence[Ear], types: Sequence[str], handler: Handler) -> Liste
     zeroconf = AsyncZeroconf(interfaces=choice, ip_version=_families(ears))
     browser = AsyncServiceBrowser(zeroconf.zeroconf, list(types), handlers=[handler])
     return Listening(tuple(ears), zeroconf, browser)
+
+
+def in_packets(names: Sequence[str]) -> Iterator[Sequence[str]]:
+    """Yield names that fit into one packet each, reckoned without compression.
+
+    A question in several parts says so (RFC 6762 §7.2), and who answers waits half a second for the rest.
+    """
+    some: list[str] = []
+    size = 0
+    for name in names:
+        length = len(name.encode()) + _BESIDE_A_NAME
+        if some and size + length > _PACKET_BYTES:
+            yield some
+            some, size = [], 0
+        some.append(name)
+        size += length
+    if some:
+        yield some
 
 
 def _families(ears: Sequence[Ear]) -> IPVersion:

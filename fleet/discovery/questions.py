@@ -2,20 +2,29 @@
 
 A question for each name alone overflows the socket when a whole building answers; one packet asks for
 many (RFC 6762 §5.3), and the next one goes out when it was answered, or soon after. What isn't answered is
-asked again after growing pauses, at least a second apart (RFC 6762 §5.2), and then left until it is heard
-of anew.
-Names that were heard before go first, and strangers can't crowd them out.
+asked again after growing pauses and then left until it is heard of anew. The first question may be answered to us
+alone and so be lost to another program on our port; the second comes soon, the others a second or more apart
+(RFC 6762 §5.2). Names that were heard before go first, and strangers can't crowd them out.
 """
 
 import asyncio
 import contextlib
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
-NAMES_A_PACKET = 20
+NAMES_AT_ONCE = 40
 PACE_S = 0.03  # wall time; a machine nearby answers within this, and who doesn't holds nobody up
-PAUSES_S = (1.0, 3.0, 9.0)  # wall time before each further question
+PAUSES_S = (0.25, 1.0, 3.0, 9.0)  # wall time before each further question; after the first as the first
 MAX_STRANGERS = 256
+
+
+class Send(Protocol):
+    """Puts a question for some names on the network; `first` where none was asked for before."""
+
+    def __call__(self, names: Sequence[str], *, first: bool) -> None:
+        """Send it."""
+        ...
 
 
 @dataclass(slots=True)
@@ -28,7 +37,7 @@ class _Wanted:
 class Questions:
     """Names that wait for an answer, from `start` to `stop`."""
 
-    def __init__(self, send: Callable[[Sequence[str]], None]) -> None:
+    def __init__(self, send: Send) -> None:
         """Prepare; `send` puts the question for some names on the network."""
         self._send = send
         self._wanted: dict[str, _Wanted] = {}
@@ -77,14 +86,15 @@ class Questions:
             await self._stir.wait()
             self._stir.clear()
             while batch := self._next_batch():
-                self._send([wanted.name for wanted in batch])
+                first = all(wanted.asked == 0 for wanted in batch)
+                self._send([wanted.name for wanted in batch], first=first)
                 await self._answered_soon(batch)
                 self._ask_again_later(batch)
 
     def _next_batch(self) -> list[_Wanted]:
         batch: list[_Wanted] = []
         for due in (self._due[True], self._due[False]):
-            while due and len(batch) < NAMES_A_PACKET:
+            while due and len(batch) < NAMES_AT_ONCE:
                 wanted = self._wanted.get(due.popitem()[0])
                 if wanted is not None:
                     batch.append(wanted)

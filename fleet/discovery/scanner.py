@@ -22,8 +22,8 @@ from zeroconf import ServiceStateChange, Zeroconf
 
 from fleet.description.texts import plain_text
 from fleet.discovery.cached import Told, told
-from fleet.discovery.choosing import WELL_KNOWN_PATH, WOT_SERVICE, url_of
-from fleet.discovery.heard_names import MAX_ADVERTS, HeardNames
+from fleet.discovery.choosing import WOT_SERVICE, url_of
+from fleet.discovery.heard_names import HeardNames
 from fleet.discovery.interfaces import interfaces
 from fleet.discovery.listening import Listening, listen
 from fleet.discovery.questions import Questions
@@ -33,8 +33,6 @@ from fleet.model.clock import Clock
 from fleet.model.errors import LinkError
 from fleet.model.meeting import Interface
 from fleet.model.units import Sighting
-
-__all__ = ["MAX_ADVERTS", "SERVICE_TYPE", "WELL_KNOWN_PATH", "Scanner"]
 
 SERVICE_TYPE = f"{WOT_SERVICE}.local."
 LOOK_EVERY_S = 2.0  # wall time; an interface that comes back is listened on within this
@@ -183,9 +181,9 @@ class Scanner:
     def _take_stand(self) -> None:
         self._standpoint = standpoint(self.interface, self._look(), self._standpoint)
 
-    def _send(self, names: Sequence[str]) -> None:
+    def _send(self, names: Sequence[str], *, first: bool) -> None:
         if self._listening is not None:
-            self._listening.ask(names)
+            self._listening.ask(names, first=first)
 
     async def _stop_listening(self) -> None:
         listening, self._listening = self._listening, None

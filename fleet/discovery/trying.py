@@ -6,6 +6,7 @@ earlier or from the system's own tables, and nothing but an empty connection by 
 """
 
 import asyncio
+import contextlib
 import ipaddress
 import secrets
 from collections.abc import Callable, Sequence
@@ -22,6 +23,7 @@ from fleet.model.clock import Clock
 from fleet.model.meeting import Diagnosis, Interface
 
 CONNECT_S = 1.5  # wall time
+AGAIN_S = 0.4
 MAX_KNOWN = 32
 MAX_NEIGHBOURS = 16
 GATEWAY_PORTS = (53, 80, 443)
@@ -118,12 +120,23 @@ async def _hear_all(
 
 
 async def _connect(host: str, port: int) -> Answer:
-    try:
+    with contextlib.suppress(TimeoutError):
         async with asyncio.timeout(CONNECT_S):
-            _, writer = await asyncio.open_connection(host, port)
+            while True:
+                answer = await _connect_once(host, port)
+                if answer is not Answer.NOTHING:
+                    return answer
+                # The system remembers for a while that a neighbour didn't answer, and refuses at once.
+                await asyncio.sleep(AGAIN_S)
+    return Answer.NOTHING
+
+
+async def _connect_once(host: str, port: int) -> Answer:
+    try:
+        _, writer = await asyncio.open_connection(host, port)
     except ConnectionRefusedError:
         return Answer.REFUSES
-    except OSError:  # TimeoutError is one of them
+    except OSError:
         return Answer.NOTHING
     writer.close()
     return Answer.ANSWERS

@@ -7,14 +7,18 @@ these names within an area set. A unit whose areas are four numbers each is `edg
 from collections.abc import Mapping, Sequence
 
 from fleet.description.documents import Json, as_array, as_object
+from fleet.description.everything import everything_said
 from fleet.description.limits import MAX_AREAS, MAX_PLACE_MM, MAX_REPORT_NUMBER, MAX_VERTICES
 from fleet.description.schemas import Schema, is_number, members_of, types_of
 from fleet.description.texts import plain_text
-from fleet.description.units import UNCHANGED, leading_type, scale_of
+from fleet.description.things import Affordance
+from fleet.description.units import UNCHANGED, Scale, leading_type, scale_of
 from fleet.description.vocabulary import (
+    AREA_EDGES,
     AREA_ID,
     AREA_KIND,
     AREA_LABEL,
+    FACTOR,
     REVISION,
     SENSOR_X,
     SENSOR_Y,
@@ -33,6 +37,44 @@ def areas_from(schema: Schema, value: Json) -> tuple[Area, ...]:
     held = as_array(as_object(value).get(AREAS))
     read = [_area(as_object(entry), names, schema) for entry in held[:MAX_AREAS]]
     return tuple(area for area in read if area is not None)
+
+
+def said_besides_areas(affordance: Affordance, value: Json) -> dict[str, str]:
+    """Return in words what of an area set is neither one of its areas nor its revision."""
+    schema, listed = affordance.schema, as_array(as_object(value).get(AREAS))
+    kept = {f"{affordance.name}.{name}" for name in _revisions(schema, value)}
+    if listed == []:
+        kept.add(f"{affordance.name}.{AREAS}")
+    keys: set[str] = set()
+    for place, entry in enumerate(listed[:MAX_AREAS]):
+        head = f"{affordance.name}.{AREAS}.{place}"
+        held: list[Json] = [*[None] * place, entry]
+        new = {area.key for area in areas_from(schema, {AREAS: held})} - keys
+        # Of two areas with one id only one can be in a sheet.
+        if entry is None or new:
+            keys |= new
+            kept |= {head, *(f"{head}.{path}" for path in _area_paths(schema, as_object(entry)))}
+    said = everything_said(affordance, value)
+    return {path: words for path, words in said.items() if path not in kept}
+
+
+def _revisions(schema: Schema, value: Json) -> list[str]:
+    if revision_from(schema, value) is None:
+        return []
+    members = members_of(schema).items()
+    return [name for name, member in members if REVISION in types_of(member)][:1]
+
+
+def _area_paths(schema: Schema, entry: dict[str, Json]) -> list[str]:
+    """Return where within an entry the area itself stands."""
+    names = _names(schema)
+    typed = {AREA_ID: "id", AREA_KIND: "kind", AREA_LABEL: "label"}
+    found = [names.get(type_iri, name) for type_iri, name in typed.items()]
+    found += [names[edge] for edge in AREA_EDGES if edge in names]
+    corners = ["min", "max"]
+    if not all(_point(entry.get(corner), schema) for corner in corners):
+        corners = [f"vertices.{at}" for at, _ in enumerate(as_array(entry.get("vertices")))]
+    return [*found, "shape", *(f"{corner}.{axis}" for corner in corners for axis in "xy")]
 
 
 def revision_from(schema: Schema, value: Json) -> int | None:
@@ -112,22 +154,23 @@ def _point(value: Json, schema: Schema) -> Point | None:
 
 
 def _ours(value: Json, type_iri: str, schema: Schema) -> int:
-    scale = scale_of(type_iri, _coordinate_unit(schema)) or UNCHANGED
+    scale = _scale(type_iri, schema)
     return round(scale.to_ours(value)) if isinstance(value, int | float) else 0
 
 
 def _theirs(value_mm: int, type_iri: str, schema: Schema) -> int | float:
-    scale = scale_of(type_iri, _coordinate_unit(schema)) or UNCHANGED
+    scale = _scale(type_iri, schema)
     return scale.to_theirs(value_mm, None, whole=True)
 
 
-def _coordinate_unit(schema: Schema) -> Json:
-    """Return the unit that coordinates come in: the one that the first corner of any shape names."""
+def _scale(type_iri: str, schema: Schema) -> Scale:
+    """Return how coordinates become ours: by what the first corner of any shape says."""
     members = members_of(_items_schema(schema))
     corner = as_object(members.get("min")) or as_object(
         as_object(members.get("vertices")).get("items")
     )
-    return as_object(members_of(corner).get("x")).get("unit")
+    across = as_object(members_of(corner).get("x"))
+    return scale_of(type_iri, across.get("unit"), across.get(FACTOR)) or UNCHANGED
 
 
 def _entry(area: Area, names: Mapping[str, str], schema: Schema) -> dict[str, Json]:

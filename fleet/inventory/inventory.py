@@ -17,11 +17,13 @@ from typing import Any, Self
 from sqlalchemy.orm import Session
 
 from fleet.inventory import access, journal, lines, marks, sheets, sites, steps
+from fleet.inventory.all_sites import all_site_units
 from fleet.inventory.marks import Tick
 from fleet.inventory.opening import OpenFile, open_file, translated
 from fleet.inventory.rebuilding import rebuilt_plan
 from fleet.inventory.storing import store_plan
 from fleet.inventory.texts import sha256_of
+from fleet.model.all_sites import SiteUnits
 from fleet.model.clock import Clock, to_rfc3339
 from fleet.model.errors import InventoryError
 from fleet.model.house import HousePlan, PlannedUnit, Signature
@@ -120,6 +122,11 @@ class Inventory:
         """Return the names of all sites, in the order they were added."""
         with self._reading() as session:
             return sites.site_names(session)
+
+    def all_sites(self) -> tuple[SiteUnits, ...]:
+        """Return every site ever taken over, with the last that was read of each unit's build."""
+        with self._reading() as session:
+            return all_site_units(session)
 
     @property
     def site_name(self) -> str | None:
@@ -293,6 +300,11 @@ class Inventory:
         """Return the whole journal, oldest first."""
         with self._reading() as session:
             return journal.all_rows(session)
+
+    def journal_of(self, *what: str) -> tuple[JournalRow, ...]:
+        """Return the journal's rows of some kinds, oldest first."""
+        with self._reading() as session:
+            return journal.rows_of(session, what)
 
     def first_broken_row(self) -> int | None:
         """Return the number of the first row that doesn't follow from the one before; None if all do."""

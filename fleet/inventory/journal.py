@@ -64,6 +64,13 @@ def all_rows(session: Session) -> tuple[JournalRow, ...]:
     return tuple(_as_row(row) for row in rows)
 
 
+def rows_of(session: Session, what: Iterable[str]) -> tuple[JournalRow, ...]:
+    """Return the rows of some kinds, oldest first."""
+    kinds = JournalTableRow.what.in_(tuple(what))
+    rows = session.scalars(select(JournalTableRow).where(kinds).order_by(JournalTableRow.number))
+    return tuple(_as_row(row) for row in rows)
+
+
 def first_broken(rows: Iterable[JournalRow]) -> int | None:
     """Return the number of the first row that doesn't follow from the one before; None if all do."""
     previous, expected = "", 1

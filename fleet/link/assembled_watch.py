@@ -7,7 +7,7 @@ from contextlib import aclosing
 from dataclasses import dataclass
 from typing import Any, Protocol
 
-from fleet.description.assembly import entries_of, names_needed, place_parts
+from fleet.description.assembly import entries_of, names_needed
 from fleet.description.documents import Json, parse_json
 from fleet.description.gathering import Gathering
 from fleet.description.limits import MAX_REPORT_BYTES
@@ -113,7 +113,7 @@ class Watch:
         if isinstance(came, _Nonsense):
             return [Arrival(came.data)]
         due = self._gathering.take(came.name, came.value, came.at_s)
-        # A count that was asked for may let live places stand, but doesn't say by itself that nobody is there.
+        # A count that was asked for may let live places stand, but never says that nobody is there.
         if not due or not (came.live or self._gathering.has_entry(came.at_s)):
             return []
         whole = json.dumps(self._gathering.whole(came.at_s), ensure_ascii=False)
@@ -157,6 +157,5 @@ class Watch:
 def _needed(affordance: Affordance) -> frozenset[str]:
     """Return the names of the parts without which there is no report."""
     counts = {part.count for part in affordance.parts if part.count}
-    entries = entries_of(affordance)
-    places = {part.name for parts in entries.values() for part in place_parts(affordance, parts)}
+    places = {name for entry in entries_of(affordance) for name in entry.places}
     return frozenset(counts | places) or frozenset(names_needed(affordance))

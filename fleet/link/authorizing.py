@@ -42,6 +42,7 @@ UNAUTHORIZED, FORBIDDEN, TOO_MANY = 401, 403, 429
 AT_THE_DOOR = frozenset({UNAUTHORIZED, FORBIDDEN, TOO_MANY})
 MOST_TRIES = 3  # without anything, with a digest, and once more with a new nonce
 _LONGEST_LOCK_S = 3600
+_UNSAID_LOCK_S = 60  # where a unit doesn't say for how long it is locked
 _MOST_DIGITS = 6
 
 
@@ -191,9 +192,8 @@ class Entry:
     def _hold_usable(
         self, credential: Credential, request: Request, kinds: tuple[str, ...]
     ) -> None:
-        locked_s = self._refusals.locked_s(self.keys)
-        if locked_s:
-            raise self._locked(f"it is locked for {locked_s} s more after wrong passwords.", kinds)
+        if self._refusals.is_locked(self.keys):
+            raise self._locked("it is still locked after wrong passwords.", kinds)
         if self._refusals.is_refused(self.keys, credential, _name_of(request)):
             raise self._locked("it refused what is kept for it.", kinds)
 
@@ -284,7 +284,7 @@ class Entry:
             return False  # asked too often, nothing more
         if attempt.credential is None and not self._refusals.is_refused(self.keys, credential):
             return False
-        self._refusals.lock(self.keys, away.retry_s)
+        self._refusals.lock(self.keys, away.retry_s or _UNSAID_LOCK_S)
         how_long = f" for {away.retry_s} s" if away.retry_s else ""
         raise self._locked(
             f"it is locked{how_long} after wrong passwords: {away.said}", self._kinds(options)

@@ -122,6 +122,9 @@ class Brokers:
     async def announcements(self, broker_url: str, heard: str) -> AsyncIterator[tuple[str, bytes]]:
         """Yield topic and payload of what is kept and published under a filter with wildcards.
 
+        The filter shouldn't cover topics that are watched as well: a broker may then send each message
+        twice (MQTT 3.1.1 §3.3.5).
+
         Args:
             broker_url: the broker, for example "mqtt://192.0.2.9:1883".
             heard: the filter, for example "found/+/about".
@@ -161,6 +164,26 @@ class Brokers:
         source = self._credentials
         known = source is not None and source.credential_for(address.origin) is not None
         return f"{'password' if known else 'open'} over {'mqtts' if address.secure else 'mqtt'}"
+
+    def accept_certificate(self, key: str) -> None:
+        """Keep the certificate that a broker showed in place of the known one: a person's act.
+
+        Args:
+            key: of the `CertificateChangedError`, the broker's origin.
+
+        Raises:
+            PlanError: none was refused there at this visit.
+        """
+        self._pinning.accept(key)
+
+    def try_again(self, key: str) -> None:
+        """Let a name and password that a broker refused be tried again: a person's act.
+
+        Args:
+            key: of the `LockedError`, the broker's origin.
+        """
+        if key in self._brokers:
+            self._brokers[key].try_again()
 
     async def close(self) -> None:
         """End every connection; whoever listens is told."""

@@ -161,6 +161,10 @@ class Broker:
         if self._listeners.remove(inbox) and self._client is not None:
             await self._client.leave(inbox.heard)
 
+    def try_again(self) -> None:
+        """Let what was refused be tried again."""
+        self._refused = None
+
     async def close(self) -> None:
         """End the connection, and with it all that listen."""
         self._closed = True
@@ -233,7 +237,8 @@ class Broker:
         rest = share * min(first * 2 ** (self._failures - 1), longest) - share * first
         if rest > 0:
             with suppress(TimeoutError):
-                await asyncio.wait_for(self._hurry.wait(), rest)
+                async with asyncio.timeout(rest):
+                    await self._hurry.wait()
 
     def _trouble(self, code: int | None, credential: Credential | None) -> words.Trouble:
         if words.is_wrong_secret(code):

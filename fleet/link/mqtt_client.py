@@ -8,18 +8,21 @@ What aiomqtt and paho leave open, and what is done about it here:
 4. A topic that is no UTF-8 would leave the connection half dead; here that message is counted.
 5. A broker of MQTT 5 may refuse a publication in its receipt, and the reason would be lost.
 6. Whoever waits for a receipt when the connection breaks would wait in vain; here all are woken.
+7. Their waiting (`asyncio.wait_for`, before Python 3.12) takes a cancellation for an answer if both come
+   in one turn of the loop, so that a task that was told to end goes on for ever; `_wait_for` doesn't.
 
-For this some of their inner names are used, `_client`, `_connected`, `_disconnected`, `_misc_task` and
-the callbacks of aiomqtt, `_create_socket` and `_sock_close` of paho; both packages are pinned, and the
-tests fail if one of these changes its meaning. The version of the protocol is given; who tries which is
-`fleet.link.mqtt_broker`'s matter. A client is used for one connection and never again.
+For this some of their inner names are used, `_client`, `_connected`, `_disconnected`, `_misc_task`,
+`_wait_for`, what is pending, and the callbacks of aiomqtt, `_create_socket` and `_sock_close` of paho;
+both packages are pinned, and the tests fail if one of these changes its meaning. The version of the
+protocol is given; who tries which is `fleet.link.mqtt_door`'s matter. A client is used for one connection
+and never again.
 """
 
 import asyncio
 import logging
 import secrets
-from collections.abc import Callable
-from typing import Any, Protocol
+from collections.abc import Awaitable, Callable
+from typing import Any, Protocol, TypeVar
 
 import aiomqtt
 from paho.mqtt import client as paho
@@ -33,6 +36,7 @@ from fleet.link.mqtt_opening import BrokerAddress
 from fleet.model.credentials import Credential
 
 Version = aiomqtt.ProtocolVersion
+T = TypeVar("T")
 
 # What happened is told in our own words; theirs would go to standard error.
 _SILENT = logging.getLogger("fleet.link.mqtt_client.silent")
@@ -194,6 +198,13 @@ class MqttClient(aiomqtt.Client):
                 await self.unsubscribe(heard, timeout=self._limits.goodbye_s)
             except aiomqtt.MqttError:
                 return  # what still comes is for nobody, and is dropped
+
+    async def _wait_for(self, fut: Awaitable[T], timeout: float | None) -> T:  # noqa: ASYNC109
+        try:
+            async with asyncio.timeout(self.timeout if timeout is None else timeout):
+                return await fut
+        except TimeoutError as reason:
+            raise aiomqtt.MqttError("no answer in time") from reason
 
     # Callbacks, all in the loop's own thread.
 

@@ -39,26 +39,18 @@ class _Refusal:
     request: str
 
 
-@dataclass(frozen=True, slots=True)
-class _Lock:
-    """A unit that is locked until a moment of the loop's time, s."""
-
-    keys: frozenset[str]
-    until_s: float
-
-
 class Refusals:
     """Secrets that units refused at this visit, and units that locked themselves."""
 
     def __init__(self) -> None:
         """Start with none."""
         self._refused: list[_Refusal] = []
-        self._locks: list[_Lock] = []
+        self._locks: list[frozenset[str]] = []
 
     def forget(self, key: str) -> None:
         """Let the secret under a key be tried again: a person's act."""
         self._refused = [one for one in self._refused if key not in one.keys]
-        self._locks = [one for one in self._locks if key not in one.keys]
+        self._locks = [keys for keys in self._locks if key not in keys]
 
     def refuse(self, keys: Sequence[str], credential: Credential, request: str = "") -> None:
         """Remember that a secret was refused, for everything or for one request."""
@@ -75,13 +67,14 @@ class Refusals:
         )
 
     def lock(self, keys: Sequence[str], seconds: int) -> None:
-        """Remember that a unit is locked for so long."""
-        now_s = asyncio.get_running_loop().time()
-        self._locks = [one for one in self._locks if one.until_s > now_s]
-        self._locks.append(_Lock(frozenset(keys), now_s + seconds))
+        """Remember for so long that a unit is locked."""
+        locked = frozenset(keys)
+        self._locks.append(locked)
+        asyncio.get_running_loop().call_later(seconds, self._unlock, locked)
 
-    def locked_s(self, keys: Sequence[str]) -> int:
-        """Return for how many more seconds a unit is locked; 0 for not."""
-        now_s = asyncio.get_running_loop().time()
-        left = [one.until_s - now_s for one in self._locks if not one.keys.isdisjoint(keys)]
-        return max((round(seconds) for seconds in left), default=0)
+    def is_locked(self, keys: Sequence[str]) -> bool:
+        """Say whether a unit is locked now."""
+        return any(not locked.isdisjoint(keys) for locked in self._locks)
+
+    def _unlock(self, locked: frozenset[str]) -> None:
+        self._locks = [keys for keys in self._locks if keys is not locked]

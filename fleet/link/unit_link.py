@@ -4,8 +4,7 @@ What to send is decided by `fleet.description` alone; here it goes the way that 
 names: by requests, through a broker, or part by part.
 """
 
-import asyncio
-from collections.abc import AsyncIterator, Callable, Mapping, Sequence
+from collections.abc import AsyncIterator, Mapping, Sequence
 from typing import Any, Protocol
 
 from fleet.description.documents import parse_json
@@ -87,15 +86,15 @@ class UnitLink:
         thing: Thing,
         asker: Asker,
         brokers: BrokerPort | None,
-        now_s: Callable[[], float],
+        clock: Clock | None = None,
     ) -> None:
-        """Make a link over the visit's clients; `now_s` tells monotonic seconds."""
+        """Make a link over the visit's clients; the clock dates parts that are put together."""
         self.thing = thing
         self.subject = thing.subject
         self.asker = asker
         self.retry_ms: int | None = None
         self._brokers = brokers
-        self._now_s = now_s
+        self._clock = clock
 
     @property
     def key(self) -> str:
@@ -235,14 +234,12 @@ class UnitLink:
             LockedError, UnitError: as for `read`; or what it sent is no stream.
         """
         if affordance.parts:
-            return watch_assembled(self, affordance, self._now_s)
+            if self._clock is None:
+                raise self._unwatchable(affordance, "without a clock its parts have no age")
+            return watch_assembled(self, affordance, self._clock.monotonic_s)
         found = watching(affordance)
         if found is None:
-            raise PlanError(
-                f"its {affordance.name} can't be watched: the description has no form for it.",
-                subject=self.subject,
-                stands="Nothing was sent.",
-            )
+            raise self._unwatchable(affordance, "the description has no form for it")
         if found.way is Way.BROKER:
             return self._through_broker().watch(found.form, self.subject)
         if found.way is Way.POLLED:
@@ -250,6 +247,13 @@ class UnitLink:
             return polled(lambda: self._value(affordance), every_s)
         request = observe_request(self.thing, found.affordance, last_event_id)
         return pushed(self.asker, found, request, self._note_retry)
+
+    def _unwatchable(self, affordance: Affordance, reason: str) -> PlanError:
+        return PlanError(
+            f"its {affordance.name} can't be watched: {reason}.",
+            subject=self.subject,
+            stands="Nothing was sent.",
+        )
 
     def _note_retry(self, retry_ms: int | None) -> None:
         self.retry_ms = retry_ms
@@ -325,7 +329,7 @@ class Links:
         self._refusals = Refusals()
         self._wire = Wire(limits, self._pinning)
         self._brokers = brokers
-        self._now_s = clock.monotonic_s if clock else asyncio.get_running_loop().time
+        self._clock = clock
         means = Means(self._wire, Courtesy(limits), self._pinning)
         self._describing = Describing(means, limits, td_schema, credentials, self._refusals)
 
@@ -352,7 +356,7 @@ class Links:
             UnitError: what answers is no presence unit, or can't be read.
         """
         thing, asker = await self._describing.described(url, host)
-        return UnitLink(thing, asker, self._brokers, self._now_s)
+        return UnitLink(thing, asker, self._brokers, self._clock)
 
     async def describe_as(
         self, raw: bytes, url: str, host: str = "", brokers: frozenset[str] = frozenset()
@@ -369,7 +373,7 @@ class Links:
             PlanError, LinkError, UnitError: as for `describe`; over http nothing is asked of it yet.
         """
         thing, asker = await self._describing.given(raw, url, host, brokers)
-        return UnitLink(thing, asker, self._brokers, self._now_s)
+        return UnitLink(thing, asker, self._brokers, self._clock)
 
     async def fetch(self, url: str) -> bytes:
         """Return what lies at an address of a unit, within the limits of a description.

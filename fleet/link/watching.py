@@ -25,6 +25,7 @@ _EVENT_STREAM = "text/event-stream"
 _WELL_CLOSED = frozenset({aiohttp.WSCloseCode.OK, aiohttp.WSCloseCode.GOING_AWAY})
 _SENT = frozenset({aiohttp.WSMsgType.TEXT, aiohttp.WSMsgType.BINARY})
 _AT_ONCE_S = 0.1
+_LOOKS = 4
 _NO_CONTENT = 204
 
 
@@ -73,7 +74,7 @@ async def event_stream(
             while not content.at_eof():
                 events = _events(decoder, await content.readany(), asker.subject)
                 if events:
-                    alive.now()
+                    alive.quiet_looks = 0
                     yield [Arrival(event.data, event.id) for event in events]
             return
     except CLIENT_ERRORS as reason:
@@ -123,31 +124,31 @@ async def long_poll(
         LinkError: the unit can't be reached.
         UnitError: it refused.
     """
-    now_s = asyncio.get_running_loop().time
+    gap_s = asker.wire.limits.long_poll_gap_ms / 1000
+    soon_s, pause_s = (_AT_ONCE_S, otherwise_every_s) if otherwise_every_s else (gap_s, gap_s)
     while True:
-        asked_s = now_s()
-        body = await _news(asker, request, options)
-        took_s = now_s() - asked_s
+        soon = _Soon(soon_s)
+        try:
+            body = await _news(asker, request, options)
+        finally:
+            soon.stop()
         if body is not None:
             yield [Arrival(body)]
-        read_only = otherwise_every_s if took_s < _AT_ONCE_S else 0.0
-        pause_s = max(read_only, asker.wire.limits.long_poll_gap_ms / 1000)
-        await asyncio.sleep(max(0.0, asked_s + pause_s - now_s()))
+        if not soon.over:
+            await asyncio.sleep(pause_s)
 
 
 async def polled(
     read: Callable[[], Awaitable[bytes]], every_s: float
 ) -> AsyncIterator[list[Arrival]]:
-    """Read again and again, the start of one read `every_s` after that of the last.
+    """Read again and again, `every_s` after the last answer: a slow unit has its rest.
 
     Raises:
         LinkError, UnitError: as the reading does.
     """
-    now_s = asyncio.get_running_loop().time
     while True:
-        asked_s = now_s()
         yield [Arrival(await read())]
-        await asyncio.sleep(max(0.0, asked_s + every_s - now_s()))
+        await asyncio.sleep(every_s)
 
 
 async def _news(asker: Asker, request: Request, options: Options) -> bytes | None:
@@ -179,40 +180,60 @@ def _events(decoder: EventStreamDecoder, chunk: bytes, subject: str) -> list[Str
         ) from None
 
 
-class _Alive:
-    """Closes a stream that says nothing whole for too long.
+class _Soon:
+    """Whether a moment is over yet.
 
-    It looks once a while, where a limit of the client's own would be set anew with every arrival.
+    Attributes:
+        over: it is.
+    """
+
+    def __init__(self, seconds: float) -> None:
+        """Begin the moment."""
+        self.over = False
+        self._ending = asyncio.get_running_loop().call_later(seconds, self._end)
+
+    def stop(self) -> None:
+        """Leave it as it is."""
+        self._ending.cancel()
+
+    def _end(self) -> None:
+        self.over = True
+
+
+class _Alive:
+    """Closes a stream that says nothing whole for too long, or up to a quarter longer.
+
+    It looks now and then, where a limit of the client's own would be set anew with every arrival.
 
     Attributes:
         given_up: the stream was closed for that.
+        quiet_looks: how many looks in a row found nothing; whoever takes something whole sets it to 0.
     """
 
     def __init__(self, silent_s: float) -> None:
         """Count from now on."""
         self.given_up = False
-        self._loop = asyncio.get_running_loop()
-        self._silent_s = silent_s
+        self.quiet_looks = 0
+        self._every_s = silent_s / _LOOKS
         self._looking: asyncio.TimerHandle | None = None
-        self.now()
-
-    def now(self) -> None:
-        """Something whole came."""
-        self._since_s = self._loop.time()
 
     def watch(self, response: aiohttp.ClientResponse) -> None:
-        """Look whether something came lately, and when to look again."""
-        left_s = self._since_s + self._silent_s - self._loop.time()
-        if left_s > 0:
-            self._looking = self._loop.call_later(left_s, self.watch, response)
-        else:
-            self.given_up = True
-            response.close()
+        """Look again and again; close the response in the end."""
+        loop = asyncio.get_running_loop()
+        self._looking = loop.call_later(self._every_s, self._look, response)
 
     def stop(self) -> None:
         """Look no more."""
         if self._looking is not None:
             self._looking.cancel()
+
+    def _look(self, response: aiohttp.ClientResponse) -> None:
+        self.quiet_looks += 1
+        if self.quiet_looks <= _LOOKS:
+            self.watch(response)
+        else:
+            self.given_up = True
+            response.close()
 
 
 def _stream_waits(asker: Asker) -> Waits:

@@ -14,11 +14,11 @@ from jsonschema import Draft202012Validator
 
 from fleet.model.errors import RecordError
 from fleet.record.attachments import attached_file
-from fleet.record.canonical import canonical_bytes
 from fleet.record.issuing import KEY, PAGES, RECORD, SIGNATURE, UNITS
-from fleet.record.signing import fingerprint, verify
 from fleet.record.tables import units_csv
 from fleet.shipped import resources
+from fleet.signing.canonical import canonical_bytes
+from fleet.signing.ed25519 import fingerprint, verify
 
 MOST_BYTES: Mapping[str, int] = {
     RECORD: 16_000_000,

@@ -17,8 +17,8 @@ from fleet.model.journal import OpenStep
 from fleet.model.sheets import Area, Sheet, areas_of
 from fleet.model.snapshot import HouseState
 from fleet.model.units import Reading, Unit
-from fleet.record.canonical import in_nfc
 from fleet.record.cautions import CAUTIONS
+from fleet.signing.canonical import in_nfc
 
 FORMAT = "walkdown-record/1"
 

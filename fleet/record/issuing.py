@@ -11,10 +11,10 @@ from typing import Any
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from fleet.model.errors import RecordError
-from fleet.record.canonical import canonical_bytes, in_nfc
 from fleet.record.layout import render_pdf
-from fleet.record.signing import fingerprint, public_pem, sign
 from fleet.record.tables import units_csv
+from fleet.signing.canonical import canonical_bytes, in_nfc
+from fleet.signing.ed25519 import fingerprint, public_pem, sign
 
 RECORD, SIGNATURE, KEY, PAGES, UNITS = (
     "record.json",

@@ -1,25 +1,23 @@
-"""The firm's signing key and what it signs: Ed25519 (RFC 8032) by `cryptography`."""
+"""The firm's signing key: made once, kept in the keyring or in an encrypted file."""
 
-import hashlib
 import os
 from collections.abc import Callable
 from pathlib import Path
 
 import keyring
-from cryptography.exceptions import InvalidSignature
-from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from cryptography.hazmat.primitives.serialization import (
     BestAvailableEncryption,
     Encoding,
     KeySerializationEncryption,
     NoEncryption,
     PrivateFormat,
-    PublicFormat,
     load_pem_private_key,
 )
 from keyring.errors import KeyringError
 
 from fleet.model.errors import RecordError
+from fleet.signing.ed25519 import new_key
 
 SERVICE = "walkdown"
 KEY_NAME = "signing-key"
@@ -28,37 +26,6 @@ LEAST_PRIORITY = 1
 """Backends of `keyring` below this store nothing, or store it in the open."""
 
 AskPassphrase = Callable[[], bytes]
-
-
-def new_key() -> Ed25519PrivateKey:
-    """Make a new signing key."""
-    return Ed25519PrivateKey.generate()
-
-
-def sign(private_key: Ed25519PrivateKey, data: bytes) -> bytes:
-    """Return the 64 bytes of the signature over data."""
-    return private_key.sign(data)
-
-
-def verify(public_key: Ed25519PublicKey, signature: bytes, data: bytes) -> bool:
-    """Say whether a signature over data was made with the key's other half."""
-    try:
-        public_key.verify(signature, data)
-    except InvalidSignature:
-        return False
-    return True
-
-
-def public_pem(public_key: Ed25519PublicKey) -> bytes:
-    """Return a public key as SubjectPublicKeyInfo in PEM, which openssl reads."""
-    return public_key.public_bytes(Encoding.PEM, PublicFormat.SubjectPublicKeyInfo)
-
-
-def fingerprint(public_key: Ed25519PublicKey) -> str:
-    """Return the SHA-256 of the key's SubjectPublicKeyInfo, hex in groups of four."""
-    der = public_key.public_bytes(Encoding.DER, PublicFormat.SubjectPublicKeyInfo)
-    text = hashlib.sha256(der).hexdigest()
-    return " ".join(text[start : start + 4] for start in range(0, len(text), 4))
 
 
 def load_or_make_key(folder: Path, ask_passphrase: AskPassphrase) -> Ed25519PrivateKey:
@@ -131,5 +98,5 @@ def _unusable(reason: str, subject: str) -> RecordError:
         f"{reason}.",
         subject=subject,
         stands="Nothing was signed, and the key is as it was.",
-        next_step="Mend that and issue the record again.",
+        next_step="Mend that and sign again.",
     )

@@ -20,6 +20,8 @@ from pathlib import Path
 from fleet.model.clock import HouseClock
 from fleet.model.errors import PlanError
 from fleet.shipped import resources
+from fleet.simulator.chance import MILLION
+from fleet.simulator.faults import with_firmware_faults
 from fleet.simulator.house import load_house
 from fleet.simulator.running import Place, running_house
 
@@ -47,7 +49,35 @@ def _options(arguments: Sequence[str] | None) -> argparse.Namespace:
     parser.add_argument("--ready", type=Path, help="file to write when all are ready")
     parser.add_argument("--no-mdns", action="store_true", help="don't announce the units")
     parser.add_argument("--with-parent", action="store_true", help="end when stdin closes")
+    parser.add_argument(
+        "--bandwidth-bps",
+        type=_whole,
+        default=0,
+        metavar="N",
+        help="bits a second in which all units together take firmware in; 0 for no bound",
+    )
+    parser.add_argument(
+        "--firmware-fault-ppm",
+        type=_share,
+        default=0,
+        metavar="N",
+        help="share of the units that get a firmware fault; which one is said when they are ready",
+    )
     return parser.parse_args(arguments)
+
+
+def _whole(text: str) -> int:
+    number = int(text)
+    if number < 0:
+        raise argparse.ArgumentTypeError("it can't be below 0")
+    return number
+
+
+def _share(text: str) -> int:
+    ppm = _whole(text)
+    if ppm > MILLION:
+        raise argparse.ArgumentTypeError("a share is at most 1000000 parts a million")
+    return ppm
 
 
 def _speed(text: str) -> float:
@@ -69,11 +99,12 @@ async def _run(options: argparse.Namespace) -> None:
             await stack.enter_async_context(_parent_watched(stop))
         house = running_house(
             plan,
-            truth,
+            with_firmware_faults(truth, options.firmware_fault_ppm, options.seed),
             clock=clock,
             seed=options.seed,
             address=options.address,
             announce=not options.no_mdns,
+            bandwidth_bps=options.bandwidth_bps,
         )
         place = await stack.enter_async_context(house)
         _say_ready(place, options.ready)

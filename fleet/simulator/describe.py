@@ -5,17 +5,21 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from fleet.simulator import names
+from fleet.simulator.describe_acts import actions_of, events_of
 from fleet.simulator.describe_values import (
     ABILITIES_SCHEMA,
     BREATHING_SCHEMA,
     IMAGE_SCHEMA,
     PLAIN_SCHEMAS,
+    RENEWAL_SCHEMA,
     area_set_schema,
     nameplate_schema,
     presence_schema,
     report_schema,
+    scattered_area_schema,
     settings_schema,
 )
+from fleet.simulator.scattered import area_parts, scalar_schemas, settings_parts
 from fleet.simulator.truth import TrueUnit
 from fleet.simulator.unit import SimulatedUnit
 
@@ -51,13 +55,14 @@ def description_of(unit: SimulatedUnit, base: str) -> dict[str, Any]:
         "id": description_id(unit.truth),
         "title": f"Presence unit {unit.truth.serial}",
         "description": "A simulated unit of an invented house.",
-        "version": {"instance": unit.truth.build.version},
+        "version": {"instance": unit.installer.slots.build.version},
         "base": base,
         "securityDefinitions": {"open": {"scheme": "nosec"}},
         "security": "open",
         "schemaDefinitions": {"problem": _PROBLEM},
         "properties": _properties(unit),
-        "actions": _actions(),
+        "actions": actions_of(_PROBLEMS),
+        "events": events_of(),
     }
 
 
@@ -67,11 +72,29 @@ def description_id(truth: TrueUnit) -> str:
 
 
 def writable_schemas(unit: SimulatedUnit) -> Mapping[str, Schema]:
-    """Return what may be written, with the schema that a write has to pass."""
+    """Return what may be written whole, with the schema that a write has to pass."""
+    if unit.truth.scattered:
+        return {}
     writable: dict[str, Schema] = {names.TUNING: settings_schema(unit.settings)}
     if unit.figures.most_areas:
         writable[names.FLOOR_AREAS] = area_set_schema(unit.figures)
     return writable
+
+
+def single_schemas(unit: SimulatedUnit) -> Mapping[str, Schema]:
+    """Return the single values of a scattered unit, each of which may be written; none of another."""
+    return scalar_schemas(unit.settings, unit.figures) if unit.truth.scattered else {}
+
+
+def assembled_schemas(unit: SimulatedUnit) -> dict[str, Schema]:
+    """Return what a scattered unit puts together from its single values; it is only read."""
+    if not unit.truth.scattered:
+        return {}
+    tuning = settings_schema(unit.settings) | {"pres:parts": settings_parts(unit.settings)}
+    if not unit.figures.most_areas:
+        return {names.TUNING: tuning}
+    areas = scattered_area_schema(unit.figures) | {"pres:parts": area_parts(unit.figures)}
+    return {names.TUNING: tuning, names.FLOOR_AREAS: areas}
 
 
 def watched_schemas(unit: SimulatedUnit) -> Mapping[str, Schema]:
@@ -79,12 +102,13 @@ def watched_schemas(unit: SimulatedUnit) -> Mapping[str, Schema]:
     watched: dict[str, Schema] = {
         names.ECHOES: report_schema(unit.figures),
         names.PRESENCE: presence_schema(unit.figures),
+        names.RENEWAL: RENEWAL_SCHEMA,
         **PLAIN_SCHEMAS,
     }
     return watched | ({names.BREATHING: BREATHING_SCHEMA} if unit.figures.breathing else {})
 
 
-def fixed_schemas(unit: SimulatedUnit) -> Mapping[str, Schema]:
+def fixed_schemas(unit: SimulatedUnit) -> dict[str, Schema]:
     """Return what is only read."""
     return {
         names.NAMEPLATE: nameplate_schema(unit.truth),
@@ -96,13 +120,17 @@ def fixed_schemas(unit: SimulatedUnit) -> Mapping[str, Schema]:
 def _properties(unit: SimulatedUnit) -> dict[str, Any]:
     fixed = {
         name: {**schema, "readOnly": True, "forms": [_read(name)]}
-        for name, schema in fixed_schemas(unit).items()
+        for name, schema in (fixed_schemas(unit) | assembled_schemas(unit)).items()
+    }
+    single = {
+        name: {**schema, "forms": [_read(name), _write(name)]}
+        for name, schema in single_schemas(unit).items()
     }
     written = {
         name: {
             **schema,
             "observable": True,
-            "forms": [_read(name), _observe(name), _write(name)],
+            "forms": [_read(name), _observe(name), _write_tagged(name)],
         }
         for name, schema in writable_schemas(unit).items()
     }
@@ -115,7 +143,7 @@ def _properties(unit: SimulatedUnit) -> dict[str, Any]:
         }
         for name, schema in watched_schemas(unit).items()
     }
-    return {**fixed, **written, **watched}
+    return {**fixed, **single, **written, **watched}
 
 
 def _read(name: str) -> Schema:
@@ -133,37 +161,8 @@ def _write(name: str) -> Schema:
         "href": names.PROPERTY_PATH + name,
         "htv:methodName": "PUT",
         "additionalResponses": _PROBLEMS,
-        "pres:concurrency": "if-match",
     }
 
 
-def _actions() -> dict[str, Any]:
-    blink = {
-        "@type": "pres:Identify",
-        "title": "Blink",
-        "synchronous": True,
-        "safe": True,
-        "idempotent": True,
-        "input": IDENTIFY_INPUT,
-        "forms": [_invoke(names.IDENTIFY)],
-    }
-    restart = {"@type": "pres:Restart", "synchronous": False, "forms": [_invoke(names.RESTART)]}
-    return {names.IDENTIFY: blink, names.RESTART: restart}
-
-
-IDENTIFY_INPUT: Schema = {
-    "type": "object",
-    "properties": {
-        "seconds": {"type": "integer", "minimum": 1, "maximum": 60, "unit": "qunit:SEC"}
-    },
-    "required": ["seconds"],
-}
-
-
-def _invoke(name: str) -> Schema:
-    return {
-        "op": "invokeaction",
-        "href": names.ACTION_PATH + name,
-        "htv:methodName": "POST",
-        "additionalResponses": _PROBLEMS,
-    }
+def _write_tagged(name: str) -> Schema:
+    return {**_write(name), "pres:concurrency": "if-match"}

@@ -3,10 +3,13 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from fleet.model.firmware import InstallState
 from fleet.model.house import ModuleType
 from fleet.model.sheets import AreaKind
 from fleet.simulator import names
 from fleet.simulator.figures import ModuleFigures
+from fleet.simulator.orders import REASONS
+from fleet.simulator.scattered import NO_AREA
 from fleet.simulator.settings import Setting
 from fleet.simulator.truth import TrueUnit
 
@@ -79,6 +82,18 @@ ABILITIES_SCHEMA = _object(
     ["reach", "view_width", "most_targets", "most_areas", "shapes", "step"],
 )
 
+RENEWAL_SCHEMA = _object(
+    "FirmwareInstallation",
+    {
+        "stage": typed("InstallState", "string", enum=[state.value for state in InstallState]),
+        "digest": typed("ImageDigest", "string"),
+        "bytesDone": {"type": "integer", "minimum": 0},
+        "bytesTotal": {"type": "integer", "minimum": 0},
+        "why": typed("FailureReason", "string", enum=list(REASONS)),
+    },
+    ["stage"],
+)
+
 _TIME = typed("SampleTime", "string", format="date-time")
 
 BREATHING_SCHEMA = _object(
@@ -135,6 +150,13 @@ def area_set_schema(figures: ModuleFigures) -> Schema:
         names.AREAS: {"type": "array", "maxItems": figures.most_areas, "items": area},
     }
     return _object("AreaSet", members, [names.AREAS])
+
+
+def scattered_area_schema(figures: ModuleFigures) -> Schema:
+    """Return the schema of an area set that is put together from single values."""
+    area = {"type": "object", "pres:absent": dict(NO_AREA)}
+    areas = {"type": "array", "maxItems": figures.most_areas, "items": area}
+    return _object("AreaSet", {names.AREAS: areas}, [names.AREAS])
 
 
 def report_schema(figures: ModuleFigures) -> Schema:

@@ -6,8 +6,8 @@ The container is a demonstration format of ours and no maker's:
    `walkdown_image` is 1. What follows the line is the image's body, any octets.
 2. Members of the object, each of which may be left out: `class_id` (the class of units it is for),
    `hardware_revisions` (a list of boards), `version`, `build_id`, `sequence` (whole number) and `seal`
-   (sha-256 of the body, hex). The seal stands in for a signature: an image whose body doesn't match it fails
-   as one whose signature is wrong.
+   (sha-256 of the body, hex). The seal stands in for a signature: an image whose body doesn't match it
+   fails as one whose signature is wrong.
 3. Octets that don't begin so have no header and are taken for what the request says they are.
 """
 

@@ -24,6 +24,7 @@ from fleet.simulator.figures import (
 )
 from fleet.simulator.orders import (
     BOOT_FAILED,
+    IDLE,
     POWER_LOSS,
     Order,
     Progress,
@@ -84,7 +85,7 @@ class Installer:
     truth: TrueUnit
     slots: Slots
     fault: FirmwareFault | None = None
-    progress: Progress = Progress()
+    progress: Progress = IDLE
     order: Order | None = None
     image: Spool | None = None
     fetches: int = 0
@@ -154,7 +155,7 @@ class Installer:
         if order.url:
             self.begin_upload(order.size)
         self.order = order
-        self.progress = replace(self.progress, digest=order.digest, reason="")
+        self.progress = Progress(InstallState.FETCHING, 0, order.size, order.digest)
         if not order.url:
             self._enter(InstallState.VERIFYING, tick)
         return self.orders
@@ -165,7 +166,7 @@ class Installer:
         if self.order is None or self.progress.state not in early:
             return False
         self.order, self.known_order = None, 0
-        self.progress = Progress()
+        self.progress = IDLE
         if self.image is not None:
             self._stage(self.image)
         return True
@@ -178,7 +179,7 @@ class Installer:
     def wipe(self) -> None:
         """Forget the kept image and what became of earlier ones."""
         self._drop_image()
-        self.progress = Progress()
+        self.progress = IDLE
         self.known_order = 0
 
     # Time -------------------------------------------------------------------------------------

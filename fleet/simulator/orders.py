@@ -70,6 +70,10 @@ class Progress:
     reason: str = ""
 
 
+IDLE = Progress()
+"""Nothing was ever installed."""
+
+
 def is_lower(sequence: int | None, order: Order, running: TrueBuild) -> bool:
     """Say whether a sequence is lower than what runs, and the request doesn't allow that."""
     if sequence is None or order.downgrade_allowed:

@@ -1,18 +1,19 @@
-"""What a simulated unit says of itself that never changes: identity, build, abilities."""
+"""What a simulated unit says of itself that nobody writes: identity, build, abilities."""
 
 from collections.abc import Mapping
 from typing import Any
 
 from fleet.simulator import names
 from fleet.simulator.figures import TICKS_A_SECOND, ModuleFigures, figures_of
+from fleet.simulator.slots import Slots
 from fleet.simulator.truth import TrueUnit
 
 
-def fixed_values(truth: TrueUnit) -> Mapping[str, Mapping[str, Any]]:
+def fixed_values(truth: TrueUnit, slots: Slots) -> Mapping[str, Mapping[str, Any]]:
     """Return the values of the read-only properties of a unit."""
     return {
         names.NAMEPLATE: _nameplate(truth),
-        names.IMAGE: _image(truth),
+        names.IMAGE: _image(slots),
         names.ABILITIES: _abilities(figures_of(truth.module_type)),
     }
 
@@ -30,15 +31,15 @@ def _nameplate(truth: TrueUnit) -> Mapping[str, str]:
     return {name: text for name, text in value.items() if text}
 
 
-def _image(truth: TrueUnit) -> Mapping[str, Any]:
-    build = truth.build
+def _image(slots: Slots) -> Mapping[str, Any]:
+    build = slots.build
     value = {
         "release": build.version,
         "build": build.build_id,
         "digest": build.image_digest,
         "sequence": build.sequence,
-        "slot": "ab"[build.sequence % 2],
-        "confirmed": True,
+        "slot": slots.running,
+        "confirmed": slots.confirmed,
     }
     return {name: part for name, part in value.items() if part != ""}
 

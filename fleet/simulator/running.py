@@ -11,6 +11,7 @@ from aiohttp import web
 from fleet.model.clock import Clock
 from fleet.model.house import HousePlan
 from fleet.simulator.adverts import Advert, announced
+from fleet.simulator.bandwidth import Bandwidth
 from fleet.simulator.names import DESCRIPTION_PATH
 from fleet.simulator.server import app_of
 from fleet.simulator.stage import MOST_LINE_BYTES, Stage
@@ -22,10 +23,17 @@ from fleet.simulator.world import World, world_of
 
 @dataclass(frozen=True, slots=True)
 class Served:
-    """Where a unit of the house is: its serial and the URL of its description."""
+    """Where a unit of the house is.
+
+    Attributes:
+        serial: what it says of itself.
+        url: of its description.
+        firmware_fault: what will go wrong when it takes another image, for tests; "" for nothing.
+    """
 
     serial: str
     url: str
+    firmware_fault: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +61,7 @@ async def running_house(
     seed: int = 1,
     address: str = "127.0.0.1",
     announce: bool = True,
+    bandwidth_bps: int = 0,
 ) -> AsyncIterator[Place]:
     """Run a house while the context lasts.
 
@@ -62,25 +71,33 @@ async def running_house(
         seed: of everything that is left to chance.
         address: a loopback address for every port.
         announce: advertise the units over mDNS.
+        bandwidth_bps: bits a wall second in which all units together take images in; 0 for no bound.
 
     Raises:
         OSError: there is no such address on this machine.
     """
     world = world_of(plan, truth, seed)
-    stage = Stage(world)
+    stage, bandwidth = Stage(world), Bandwidth(bandwidth_bps, clock)
 
     def step(tick: int, time: str) -> None:
         stage.before_tick(tick, time)
         world.step(tick, time)
 
     async with AsyncExitStack() as stack:
-        ports = [await stack.enter_async_context(_served(unit, address)) for _, unit in world.units]
+        ports = [
+            await stack.enter_async_context(_served(unit, address, bandwidth))
+            for _, unit in world.units
+        ]
         stage_port = await stack.enter_async_context(_stage_served(stage, address))
         await stack.enter_async_context(_in_background(clock, step))
         if announce:
             await stack.enter_async_context(announced(_adverts(world, address, ports), address))
         units = tuple(
-            Served(unit.truth.serial, f"http://{address}:{port}{DESCRIPTION_PATH}")
+            Served(
+                unit.truth.serial,
+                f"http://{address}:{port}{DESCRIPTION_PATH}",
+                unit.truth.firmware_fault or "",
+            )
             for (_, unit), port in zip(world.units, ports, strict=True)
         )
         yield Place(units, address, stage_port, world)
@@ -99,11 +116,11 @@ async def _in_background(clock: Clock, step: Callable[[int, str], None]) -> Asyn
 
 
 @asynccontextmanager
-async def _served(unit: SimulatedUnit, address: str) -> AsyncIterator[int]:
+async def _served(unit: SimulatedUnit, address: str, bandwidth: Bandwidth) -> AsyncIterator[int]:
     """Serve a unit on a port of its own."""
     with socket.create_server((address, 0), backlog=128) as listening:
         port: int = listening.getsockname()[1]
-        app = app_of(unit, f"http://{address}:{port}/")
+        app = app_of(unit, f"http://{address}:{port}/", bandwidth)
         runner = web.AppRunner(
             app, access_log=None, handler_cancellation=True, shutdown_timeout=0.5
         )

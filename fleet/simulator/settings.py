@@ -36,6 +36,12 @@ def with_defaults(figures: ModuleFigures, values: Mapping[str, Value]) -> dict[s
     return {MAX_DISTANCE: figures.range_mm, HOLD_TIME: 30, SENSITIVITY: 60, **values}
 
 
+def factory_values(figures: ModuleFigures, values: Mapping[str, Value]) -> dict[str, Value]:
+    """Return what a unit's settings are when it has been wiped: the same ones, at their defaults."""
+    known = with_defaults(figures, {"mounting_height_mm": 2000, "indicator_light": True})
+    return {key: known.get(key, type(value)()) for key, value in values.items()}
+
+
 def written(settings: tuple[Setting, ...], values: Mapping[str, Value]) -> dict[str, Value]:
     """Return the values under the unit's own names."""
     return {setting.name: values[setting.key] for setting in settings}

@@ -3,7 +3,7 @@
 import hashlib
 import tempfile
 from dataclasses import dataclass, field
-from typing import IO
+from io import BufferedRandom
 
 from fleet.simulator.figures import MOST_IMAGE_BYTES
 from fleet.simulator.images import MOST_HEADER_BYTES
@@ -11,6 +11,10 @@ from fleet.simulator.images import MOST_HEADER_BYTES
 
 class NoSpaceError(Exception):
     """The image is larger than what a unit has room for."""
+
+
+def _unnamed_file() -> BufferedRandom:
+    return tempfile.TemporaryFile("w+b")
 
 
 @dataclass(slots=True)
@@ -24,7 +28,7 @@ class Spool:
 
     size: int = 0
     spoilt: bool = False
-    _file: IO[bytes] = field(default_factory=tempfile.TemporaryFile)
+    _file: BufferedRandom = field(default_factory=_unnamed_file)
 
     def write(self, octets: bytes) -> None:
         """Add octets at the end.

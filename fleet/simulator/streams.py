@@ -1,4 +1,4 @@
-"""Event streams of one unit: who listens to which property.
+"""Event streams of one unit: who listens to which property; and what else a restart cuts.
 
 An event is written once and handed to every listener's transport at once. A listener whose buffer
 grows past its limit is dropped: a slow reader costs its own connection, never the simulator's memory.
@@ -34,10 +34,17 @@ class Listener:
 
 @dataclass(slots=True)
 class Streams:
-    """The open streams of a unit by property."""
+    """The open streams of a unit by property or event.
+
+    Attributes:
+        listeners: by the name of what they listen to.
+        dropped: how many read too slowly.
+        held: connections over which an image comes.
+    """
 
     listeners: dict[str, set[Listener]] = field(default_factory=dict)
     dropped: int = 0
+    held: set[asyncio.WriteTransport] = field(default_factory=set)
 
     def listening(self, name: str) -> bool:
         """Say whether anybody listens to a property."""
@@ -68,7 +75,9 @@ class Streams:
                 transport.write(chunk if listener.chunked else plain)
 
     def reset(self) -> None:
-        """Cut every stream, as a unit does that restarts."""
+        """Cut every stream and what else is held, as a unit does that restarts."""
+        for transport in tuple(self.held):
+            transport.abort()
         for listeners in self.listeners.values():
             for listener in listeners:
                 listener.drop()

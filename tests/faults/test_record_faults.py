@@ -8,10 +8,10 @@ import pytest
 from cryptography.hazmat.primitives.asymmetric.ed448 import Ed448PrivateKey
 from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
 
-from fleet.record.canonical import canonical_bytes
 from fleet.record.checking import check
 from fleet.record.issuing import issue
-from fleet.record.signing import new_key, public_pem, sign
+from fleet.signing.canonical import canonical_bytes
+from fleet.signing.ed25519 import new_key, public_pem, sign
 from tests.unit.record.small_house import SVGS
 from tests.unit.record.test_content import document
 

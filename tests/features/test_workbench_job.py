@@ -13,8 +13,8 @@ from fleet.cli.simulated_house import own_address, simulated_house
 from fleet.engine.files import read_plan
 from fleet.inventory.inventory import open_inventory
 from fleet.record.checking import check
-from fleet.record.signing import new_key
 from fleet.shipped import resources
+from fleet.signing.ed25519 import new_key
 from fleet.simulator.stage_client import StageClient
 from tests.ui.screens import wait_for
 from ui.bridge.session import Session

@@ -185,6 +185,18 @@ async def test_a_wrong_password_is_said_and_not_tried_again(tmp_path):
     assert sum("New connection" in line for line in broker.lines) == 2
 
 
+async def test_a_refused_password_is_tried_again_when_a_person_says_so(tmp_path):
+    extra = mosquitto.with_password(tmp_path, "visit", "right")
+    with mosquitto.running(tmp_path, extra=extra) as broker:
+        async with opened(Kept(**{broker.url: Credential("wrong", "visit")})) as brokers:
+            for tries in (1, 2):
+                for _ in range(2):
+                    with pytest.raises(LockedError):
+                        await brokers.read(to_read(broker), "U01")
+                assert sum("New connection" in line for line in broker.lines) == tries
+                brokers.try_again(broker.url)
+
+
 async def test_a_broker_that_wants_a_password_says_so(tmp_path):
     extra = mosquitto.with_password(tmp_path, "visit", "right")
     with mosquitto.running(tmp_path, extra=extra) as broker:
@@ -222,7 +234,7 @@ async def test_a_certificate_is_trusted_on_first_use_and_a_change_is_shouted(tmp
                 await brokers.read(to_read(changed), "U01")
             assert told.value.shown == other.sha256
             assert not any("connected from" in line for line in changed.lines)
-            pinning.accept(broker.url)
+            brokers.accept_certificate(broker.url)
             await brokers.publish(to_write(changed, qos=1), b"1", "U01")
             assert brokers.access_in_words(changed.url) == "password over mqtts"
 

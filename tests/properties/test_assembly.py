@@ -1,4 +1,4 @@
-"""What holds for every scattered unit: nothing is lost on the way, no order of writes passes an invalid area."""
+"""What holds for every scattered unit: nothing is lost, and no write passes an invalid area."""
 
 import json
 from collections.abc import Iterator
@@ -10,15 +10,19 @@ from hypothesis import strategies as st
 from fleet.description.assembly import put_together, same, taken_apart
 from fleet.description.documents import Json
 from fleet.description.edges import EDGES, is_reversed, is_valid, order_of_writes
-from fleet.description.everything import everything_said
+from fleet.description.everything import everything_said, said_besides
 from fleet.description.frames import Complaint, ReportReader
 from fleet.description.gathering import MOST_APART_S, OLDEST_S, Gathering
 from fleet.description.meanings import meaning_of
 from fleet.description.parts import is_place
 from fleet.description.report_members import x_and_y
 from fleet.description.things import read_thing
+from fleet.description.values import fields
+from fleet.description.vocabulary import AREA_SET, HOLD_TIME, INDICATOR_LIGHT, MAX_DISTANCE
 from fleet.description.write_order import in_order
+from fleet.engine.area_values import said_besides_areas
 from tests.unit.description.samples import URL, document, with_property
+from tests.unit.description.samples import example as described
 from tests.unit.description.scattered import BODIES, PLACES, scattered
 
 UNIT = read_thing(json.dumps(scattered()).encode(), URL)
@@ -176,7 +180,9 @@ SCALARS = (
 )
 VALUES = st.recursive(
     SCALARS,
-    lambda inner: st.lists(inner, max_size=4) | st.dictionaries(st.text(max_size=4), inner, max_size=4),
+    lambda inner: (
+        st.lists(inner, max_size=4) | st.dictionaries(st.text(max_size=4), inner, max_size=4)
+    ),
     max_leaves=25,
 )
 SCHEMA = {
@@ -185,7 +191,8 @@ SCHEMA = {
     "unit": "qunit:DEG_C",
     "pres:factor": 0.5,
     "properties": {
-        name: {"unit": "mV", "pres:factor": 0.25, "items": {"unit": "cm"}} for name in ("", "a", "0")
+        name: {"unit": "mV", "pres:factor": 0.25, "items": {"unit": "cm"}}
+        for name in ("", "a", "0")
     },
 }
 
@@ -203,6 +210,58 @@ def test_every_single_value_that_a_unit_says_is_worded_once(value, schema):
     said = everything_said(affordance, value)
     assert len(said) == leaves(value)
     assert all(path.startswith("p") for path in said)
+
+
+MEMBERS = {
+    "a": {"@type": "pres:HoldTime", "unit": "min"},
+    "b": {"@type": "pres:HoldTime"},
+    "c": {"@type": "pres:MaxDistance", "unit": "cm"},
+    "d": {"unit": "V"},
+    "e": {"@type": "pres:IndicatorLight", "pres:words": {"on": True}},
+}
+
+
+@given(
+    st.dictionaries(st.sampled_from("abcdef"), SCALARS | st.just("on") | st.integers(0, 3)),
+    st.sets(st.sampled_from([HOLD_TIME, MAX_DISTANCE, INDICATOR_LIGHT, "d", "f"])),
+)
+def test_what_is_not_kept_elsewhere_is_worded_and_nothing_is_both(value, kept_keys):
+    affordance = with_property({"type": "object", "properties": MEMBERS}).properties["p"]
+    found = fields(affordance.schema, value)
+    kept = {key: held for key, held in found.items() if key in kept_keys}
+    said = said_besides(affordance, value, kept)
+    for name, held in value.items():
+        ((key, ours),) = fields(affordance.schema, {name: held}).items()
+        assert (f"p.{name}" in said) is not (key in kept and same(kept[key], ours))
+
+
+SOUND_AREAS = st.fixed_dictionaries(
+    {
+        "id": st.text("abc", min_size=1, max_size=3),
+        "kind": st.sampled_from(["watch", "ignore", "doorway"]),
+        "label": st.text("xyz", max_size=3),
+        "shape": st.just("rectangle"),
+        "min": st.just({"x": 0, "y": 0}),
+        "max": st.just({"x": 900, "y": 700}),
+    }
+)
+EXTRAS = st.dictionaries(st.sampled_from(["note", "depth", "m n"]), VALUES, max_size=2)
+
+
+@given(st.lists(st.tuples(SOUND_AREAS, EXTRAS) | SCALARS, max_size=4), EXTRAS, st.integers(0, 9))
+def test_what_of_an_area_set_is_no_area_is_worded(entries, besides, revision):
+    affordance = read_thing(described("tracking"), URL).property_of(AREA_SET)
+    listed = [{**e[1], **e[0]} if isinstance(e, tuple) else e for e in entries]
+    said = said_besides_areas(affordance, {**besides, "revision": revision, "areas": listed})
+    extra, ids = sum(map(leaves, besides.values())), set()
+    for entry in entries:
+        if isinstance(entry, tuple):
+            extra += sum(map(leaves, entry[1].values()))
+            extra += 8 if entry[0]["id"] in ids else 0  # the second of an id: all its members
+            ids.add(entry[0]["id"])
+        elif entry is not None:
+            extra += 1
+    assert len(said) == extra
 
 
 @given(
@@ -255,8 +314,13 @@ POINTERS = st.lists(
 ).map(lambda steps: "".join(f"/{step}" for step in steps)) | st.text(max_size=6)
 RAW_PARTS = st.lists(
     st.fixed_dictionaries(
-        {"property": st.sampled_from(["s", "t", "p", "q", "ghost"]) | SCALARS, "at": POINTERS | SCALARS},
-        optional={"when": st.fixed_dictionaries({"property": st.sampled_from("stpq"), "atLeast": SCALARS})},
+        {
+            "property": st.sampled_from(["s", "t", "p", "q", "ghost"]) | SCALARS,
+            "at": POINTERS | SCALARS,
+        },
+        optional={
+            "when": st.fixed_dictionaries({"property": st.sampled_from("stpq"), "atLeast": SCALARS})
+        },
     )
     | SCALARS,
     max_size=8,

@@ -9,8 +9,8 @@ import rfc8785
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
 
-from fleet.record.canonical import canonical_bytes
-from fleet.record.signing import sign, verify
+from fleet.signing.canonical import canonical_bytes
+from fleet.signing.ed25519 import sign, verify
 
 # RFC 8785, appendix B: the bits of a double and the text that they have in canonical JSON.
 NUMBERS = {

@@ -1,4 +1,5 @@
 import asyncio
+import gc
 import sys
 import threading
 
@@ -9,6 +10,7 @@ from fleet.model.errors import LinkError, PlanError, WalkdownError
 from tests.ui.fake_visit import NO_SITE, FakeVisit
 from tests.ui.invented import house_of
 from tests.ui.screens import wait_for
+from ui.bridge.collecting import Collecting
 from ui.bridge.engine_thread import EngineThread
 from ui.bridge.passphrase import Passphrase
 from ui.bridge.session import Session
@@ -114,6 +116,46 @@ def test_session_opens_one_visit_after_another(qapp):
     assert first.ended
     assert session.close()
     assert second.ended
+
+
+class _Ring:
+    """Refers to itself, and says in which thread it was cleared."""
+
+    def __init__(self, told):
+        self.itself, self.told = self, told
+
+    def __del__(self):
+        self.told.append(threading.current_thread().name)
+
+
+def test_rings_are_cleared_in_the_window_alone_while_there_is_an_engine(qapp):
+    session, visit, told = Session("A"), FakeVisit(), []
+
+    async def make():
+        return visit
+
+    async def litter(_):
+        rings = [_Ring(told) for _ in range(5000)]
+        return len(rings)
+
+    session.open(make)
+    wait_for(lambda: session.house is visit.house)
+    assert not gc.isenabled()
+    littered = []
+    session.run(litter).done.connect(littered.append)
+    wait_for(lambda: littered and told)
+    assert set(told) == {threading.current_thread().name}
+    assert session.close()
+    assert gc.isenabled()
+
+
+def test_what_looks_after_the_rings_is_given_back_once(qapp):
+    one, other = Collecting(), Collecting()
+    one.stop()
+    one.stop()
+    assert not gc.isenabled()
+    other.stop()
+    assert gc.isenabled()
 
 
 def test_passphrase_is_handed_over_once():

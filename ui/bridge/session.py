@@ -7,6 +7,7 @@ from PySide6.QtCore import QObject, Signal
 
 from fleet.model.errors import PlanError
 from fleet.model.snapshot import HouseState, Snapshot
+from ui.bridge.collecting import Collecting
 from ui.bridge.engine_thread import EngineThread
 from ui.bridge.operation import Operation
 from ui.bridge.snapshot_feed import SnapshotFeed
@@ -35,6 +36,7 @@ class Session(QObject):
         super().__init__(parent)
         self.by = by
         self.feed = SnapshotFeed(self)
+        self._collecting = Collecting(self)
         self._engine = EngineThread()
         self._visit: VisitLike | None = None
 
@@ -72,7 +74,10 @@ class Session(QObject):
         """End visit and thread; say whether they ended in time."""
         self.feed.stop()
         visit, self._visit = self._visit, None
-        return self._engine.close(visit.stop if visit is not None else None)
+        ended = self._engine.close(visit.stop if visit is not None else None)
+        if ended:  # a thread that hangs on must go on without clearing
+            self._collecting.stop()
+        return ended
 
     def _follow(self, visit: VisitLike) -> None:
         self._visit = visit

@@ -1,4 +1,4 @@
-"""A description of an invented unit of the scattered kind, for tests: every reading a property of its own."""
+"""An invented unit of the scattered kind, described: every reading a property of its own."""
 
 from tests.unit.description.samples import document
 

@@ -34,7 +34,7 @@ TWO = {
 
 
 def area(place, left, right, near, far):
-    edges = dict(left=left, right=right, near=near, far=far)
+    edges = {"left": left, "right": right, "near": near, "far": far}
     return {f"place{place}{edge}": value for edge, value in edges.items()}
 
 

@@ -1,6 +1,14 @@
 """Orders of writing four edges, by example; tests/properties/test_assembly.py goes through all of them."""
 
-from fleet.description.edges import X_END, X_START, Y_END, Y_START, is_reversed, is_valid, order_of_writes
+from fleet.description.edges import (
+    X_END,
+    X_START,
+    Y_END,
+    Y_START,
+    is_reversed,
+    is_valid,
+    order_of_writes,
+)
 
 
 def rect(x_start, x_end, y_start, y_end):

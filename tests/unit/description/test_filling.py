@@ -43,7 +43,9 @@ def test_an_integer_may_come_as_text(said, read):
     assert document["properties"]["wishes"]["properties"]["reach"]["maximum"] == read
 
 
-@pytest.mark.parametrize("said", ["6 m", "", "1.5", 1.5, True, None, [1], "9" * 21, 10**20, 1e30, "٣"])
+@pytest.mark.parametrize(
+    "said", ["6 m", "", "1.5", 1.5, True, None, [1], "9" * 21, 10**20, 1e30, "٣"]
+)
 def test_what_is_no_integer_is_refused(said):
     with pytest.raises(UnitError, match="REACH is no integer"):
         filled(REACH=said)

@@ -138,6 +138,15 @@ def test_a_count_that_is_nonsense_says_nothing_of_anybody(nonsense):
     assert house.says(0.7, bodies=1) == (ONE,)
 
 
+def test_whether_anybody_has_a_place_can_be_asked():
+    house = House()
+    house.says(0.0, bodies=1, body1right=-50)
+    assert not house.gathering.has_entry(0.0)
+    house.says(0.0, body1away=210)
+    assert house.gathering.has_entry(1.0)
+    assert not house.gathering.has_entry(9.0)
+
+
 def test_a_property_without_lists_is_due_with_every_part():
     gathering = Gathering(SETTINGS)
     assert gathering.take("reach", 45, 0.0)

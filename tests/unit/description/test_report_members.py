@@ -14,7 +14,9 @@ TYPES = {"r": "pres:TargetRange", "a": "pres:TargetAngle", "v": "pres:RadialSpee
 
 
 def reader(**members):
-    inner = {name: {"@type": TYPES[name], "type": "number", **more} for name, more in members.items()}
+    inner = {
+        name: {"@type": TYPES[name], "type": "number", **more} for name, more in members.items()
+    }
     frame = {
         "@type": "pres:TargetFrame",
         "properties": {"targets": {"items": {"properties": inner}}},

@@ -4,7 +4,7 @@ from itertools import chain
 import pytest
 
 from fleet.discovery import questions
-from fleet.discovery.questions import MAX_STRANGERS, NAMES_A_PACKET, Questions
+from fleet.discovery.questions import MAX_STRANGERS, NAMES_AT_ONCE, Questions
 
 
 @pytest.fixture(autouse=True)
@@ -46,10 +46,10 @@ class Asked:
 
 async def test_many_names_go_into_few_packets():
     async with Asked(answers=True) as asked:
-        for number in range(50):
+        for number in range(90):
             asked.questions.want(f"n{number}", known=False)
-        await asked.until(lambda: sum(map(len, asked.packets)) == 50)
-    assert max(map(len, asked.packets)) == NAMES_A_PACKET
+        await asked.until(lambda: sum(map(len, asked.packets)) == 90)
+    assert max(map(len, asked.packets)) == NAMES_AT_ONCE
 
 
 async def test_a_name_that_is_not_answered_is_asked_for_again_and_then_left():
@@ -67,7 +67,7 @@ async def test_a_name_that_is_not_answered_is_asked_for_again_and_then_left():
 
 async def test_names_that_were_heard_before_go_first():
     async with Asked() as asked:
-        for number in range(NAMES_A_PACKET):
+        for number in range(NAMES_AT_ONCE):
             asked.questions.want(f"stranger{number}", known=False)
         asked.questions.want("known", known=True)
         await asked.until(lambda: asked.packets)

@@ -123,6 +123,12 @@ def test_a_place_that_cannot_be_left_unused_is_not_left():
     assert area_set_value(schema, held, first) == held
 
 
+def test_a_unit_may_mean_absent_by_other_numbers():
+    schema = lists(more=NAMED, **{"pres:absent": {"l": -1, "r": 9}})
+    held = {"areas": [{"key": "a", "use": "in", "l": -1, "r": 9, "n": 0, "f": 1}]}
+    assert areas_from(schema, held) == ()
+
+
 @pytest.mark.parametrize(
     "entry",
     [

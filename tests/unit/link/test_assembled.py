@@ -2,11 +2,14 @@
 
 import asyncio
 import json
+import re
 from contextlib import aclosing
 from dataclasses import replace
+from itertools import repeat
 
 import pytest
 
+from fleet.description.assembly import names_needed
 from fleet.description.frames import ReportReader
 from fleet.description.things import read_thing
 from fleet.link.arrivals import Arrival, ReadValue
@@ -32,26 +35,30 @@ class FakeLink:
         self.thing = read_thing(json.dumps(scattered()).encode(), URL)
         self.subject = "U1"
         self.values = {"reach": 45, "linger": 30, "lamp": "on", **values}
-        self.on_read, self.on_write = {}, {}
+        self.on_read, self.on_write = {}, {}  # what happens at each read, and instead of a write
         self.reads, self.writes, self.watched = [], [], {}
-        self.open = 0
+        self.open, self.all_open = 0, asyncio.Event()
 
     async def read(self, affordance):
         self.reads.append(affordance.name)
         await asyncio.sleep(0)
-        self.on_read.get(affordance.name, lambda: None)()
+        for change in self.on_read.get(affordance.name, ()):
+            change()
+            break
         if affordance.name not in self.values:
             raise UnitError("it has nothing there (404).")
         return ReadValue(self.values[affordance.name], None)
 
-    async def write(self, affordance, value, etag):
+    async def write(self, affordance, value, _etag):
         self.writes.append((affordance.name, value))
         take = self.on_write.get(affordance.name, self.values.__setitem__)
         take(affordance.name, value)
 
-    async def observe(self, affordance, last_event_id=""):
+    async def observe(self, affordance):
         queue = self.watched.setdefault(affordance.name, asyncio.Queue())
         self.open += 1
+        if self.open == len(names_needed(self.part("frame"))):
+            self.all_open.set()
         try:
             while (came := await queue.get()) is not None:
                 if isinstance(came, Exception):
@@ -105,7 +112,7 @@ async def test_a_unit_that_refuses_every_part_refuses_the_whole():
 
 async def test_a_unit_that_cannot_be_reached_ends_the_reading():
     link = FakeLink()
-    link.on_read["linger"] = failing(LinkError("it didn't answer in time."))
+    link.on_read["linger"] = repeat(failing(LinkError("it didn't answer in time.")))
     with pytest.raises(LinkError, match="in time"):
         await read_assembled(link, link.part("settings"))
 
@@ -158,7 +165,7 @@ def fails_at(name, error, *, reads_too=False):
     link = with_places(-100, 100, 50, 300)
     link.on_write[name] = failing(error)
     if reads_too:
-        link.on_write[name] = lambda *_: link.on_read.update({name: failing(error)})
+        link.on_write[name] = lambda *_: link.on_read.update({name: repeat(failing(error))})
     return link
 
 
@@ -224,7 +231,7 @@ async def test_a_part_that_cannot_be_read_back_is_in_doubt():
 async def test_a_first_part_in_doubt_is_not_called_unwritten():
     link = FakeLink()
     link.on_write["reach"] = lambda *_: link.on_read.update(
-        reach=failing(LinkError("nothing answers at its address."))
+        reach=repeat(failing(LinkError("nothing answers at its address.")))
     )
     with pytest.raises(
         PartialWriteError, match="nobody knows yet whether it was written"
@@ -246,8 +253,7 @@ async def test_a_unit_may_take_a_moment_to_say_the_new_value():
     link = FakeLink()
 
     def takes_its_time(name, value):
-        asked = iter([lambda: None, lambda: link.values.update({name: value})])
-        link.on_read[name] = lambda: next(asked, lambda: None)()
+        link.on_read[name] = iter([int, lambda: link.values.update({name: value})])
 
     link.on_write["linger"] = takes_its_time
     await write_assembled(link, link.part("settings"), {"linger": 60}, AT_ONCE)
@@ -257,8 +263,7 @@ async def test_a_unit_may_take_a_moment_to_say_the_new_value():
 async def test_a_tag_is_read_just_before_the_write_and_a_change_meanwhile_stops_it():
     link = FakeLink()
     link.thing.properties["linger"] = _with_if_match(link.part("linger"))
-    asked = iter([lambda: None, lambda: link.values.update(linger=31)])
-    link.on_read["linger"] = lambda: next(asked, lambda: None)()
+    link.on_read["linger"] = iter([int, lambda: link.values.update(linger=31)])
     with pytest.raises(PartialWriteError, match="somebody else changed it meanwhile"):
         await write_assembled(link, link.part("settings"), {"linger": 60}, AT_ONCE)
     assert link.writes == []
@@ -331,10 +336,14 @@ async def test_a_needed_part_that_ends_ends_the_watch_and_leaves_nothing_open(er
     watched = Watched(link)
     link.says(bodies=1, body1right=-50, body1away=210)
     reports = []
-    with pytest.raises(type(error), match=error.what):
+
+    async def watch():
         async for arrivals in watched.arrivals():
-            reports += watched.targets(arrivals)
+            reports.extend(watched.targets(arrivals))
             link.says(body1away=error)
+
+    with pytest.raises(type(error), match=re.escape(error.what)):
+        await watch()
     assert reports == [(Target(-500, 2100, None, None, 1),)]
     assert link.open == 0
 
@@ -367,8 +376,7 @@ async def test_a_unit_that_is_gone_ends_the_watch_though_only_a_spare_part_says_
 async def test_a_watch_that_is_cancelled_leaves_nothing_open():
     link = FakeLink()
     waiting = asyncio.create_task(anext(Watched(link).arrivals()))
-    while link.open < 7:
-        await asyncio.sleep(0)
+    await link.all_open.wait()
     waiting.cancel()
     with pytest.raises(asyncio.CancelledError):
         await waiting

@@ -8,11 +8,11 @@ from jsonschema import Draft202012Validator
 
 from fleet.model.errors import RecordError
 from fleet.model.findings import Finding, FindingKind
-from fleet.record.canonical import canonical_bytes
 from fleet.record.content import record_document
 from fleet.record.findings import findings_document
 from fleet.record.tables import units_csv
 from fleet.shipped import resources
+from fleet.signing.canonical import canonical_bytes
 from tests.unit.record.small_house import AT, FINDINGS, small_house
 
 

@@ -14,7 +14,7 @@ from fleet.record import layout
 from fleet.record.attachments import attached_file
 from fleet.record.checking import check
 from fleet.record.issuing import issue
-from fleet.record.signing import new_key
+from fleet.signing.ed25519 import new_key
 from tests.unit.record.small_house import SIGNATURE, SVGS, small_house
 from tests.unit.record.test_content import document
 

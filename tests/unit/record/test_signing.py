@@ -13,7 +13,8 @@ from keyring.backends.fail import Keyring as NoKeyring
 from keyring.errors import KeyringLocked
 
 from fleet.model.errors import RecordError
-from fleet.record.signing import KEY_FILE, fingerprint, load_or_make_key
+from fleet.record.signing import KEY_FILE, load_or_make_key
+from fleet.signing.ed25519 import fingerprint
 
 
 class KeptInMemory(KeyringBackend):

@@ -11,26 +11,27 @@ from fleet.model.errors import RecordError
 LARGEST_INTEGER = 2**53 - 1
 
 
-def canonical_bytes(document: Mapping[str, Any]) -> bytes:
+def canonical_bytes(document: Mapping[str, Any], name: str = "record") -> bytes:
     """Return a document as RFC 8785 JSON, its text in NFC.
 
     Args:
         document: mappings, lists, words, integers and booleans.
+        name: what messages call it.
 
     Raises:
         RecordError: a member is of another type, too large for RFC 8785, or no Unicode text; or two
             names are one after NFC. The message names the member.
     """
-    return rfc8785.dumps(in_nfc(document))
+    return rfc8785.dumps(in_nfc(document, name))
 
 
-def in_nfc(document: Mapping[str, Any]) -> dict[str, Any]:
-    """Return a document with all its text in NFC, having refused what a record can't hold.
+def in_nfc(document: Mapping[str, Any], name: str = "record") -> dict[str, Any]:
+    """Return a document with all its text in NFC, having refused what can't be signed.
 
     Raises:
         RecordError: as `canonical_bytes`.
     """
-    return _members(document, "record")
+    return _members(document, name)
 
 
 def _normal(value: object, member: str) -> object:
