@@ -24,6 +24,8 @@ from fleet.shelf.manifest import printable
 from fleet.shelf.opening import open_shelf
 from fleet.shelf.trust import KEY_DISTRUSTED, KEY_TRUSTED, trusted_keys
 
+MOST_MINUTE_DIGITS = 4
+
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Say what the verb takes."""
@@ -32,9 +34,23 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add("--all-sites", action="store_true", help="every site of the inventory, not the current one")
     add("--image", metavar="VERSION", help="which houses to visit for this build of the shelf")
     add("--shelf", type=Path, metavar="SHELF", help="a shelf that is signed and trusted")
-    add("--arrive-min", type=int, default=pace.arrive_min, help="minutes for a visit as such")
-    add("--unit-min", type=int, default=pace.unit_min, help="minutes for a unit")
-    add("--room-min", type=int, default=pace.room_min, help="minutes for a room's walk")
+    add(
+        "--arrive-min",
+        type=_minutes,
+        metavar="MIN",
+        default=pace.arrive_min,
+        help="minutes for a visit as such",
+    )
+    add(
+        "--unit-min", type=_minutes, metavar="MIN", default=pace.unit_min, help="minutes for a unit"
+    )
+    add(
+        "--room-min",
+        type=_minutes,
+        metavar="MIN",
+        default=pace.room_min,
+        help="minutes for a room's walk",
+    )
     add("--json", action="store_true", help="print JSON for scripts")
 
 
@@ -56,6 +72,12 @@ def run(arguments: argparse.Namespace) -> int:
         for image in _chosen(images, arguments.image, arguments.shelf)
     ]
     return _print_visits(plans, arguments, clock.now())
+
+
+def _minutes(text: str) -> int:
+    if not text.isascii() or not text.isdigit() or len(text) > MOST_MINUTE_DIGITS:
+        raise argparse.ArgumentTypeError("minutes are a whole number, 0 or more")
+    return int(text)
 
 
 def _sites(inventory: Inventory, *, all_sites: bool) -> tuple[SiteUnits, ...]:

@@ -55,8 +55,10 @@ def told(zeroconf: Zeroconf, name: str, *, text_needed: bool = True) -> Told | N
         text_needed: False once it was asked for: a name may deny that it has one (RFC 6762 §6.1).
     """
     service = _youngest(zeroconf, name, _SRV)
+    if not isinstance(service, DNSService):
+        return None
     text = _youngest(zeroconf, name, _TXT)
-    if not isinstance(service, DNSService) or (text_needed and text is None):
+    if text_needed and text is None:
         return None
     families = [_records(zeroconf, service.server, kind) for kind in (_A, _AAAA)]
     standing = [record for family in families for record in _said_together(_standing(family))]
@@ -79,8 +81,12 @@ def _youngest(zeroconf: Zeroconf, name: str, kind: int) -> DNSRecord | None:
 
 def _standing(records: Sequence[DNSRecord]) -> list[DNSRecord]:
     """Leave out what is expired or, beside a living one, was replaced; the youngest comes first."""
+    if not records:
+        return []
     now_ms = current_time_millis()  # the library's own clock, by which it counts its records' lives
     alive = [record for record in records if not record.is_expired(now_ms)]
+    if len(alive) <= 1:
+        return alive
     living = [record for record in alive if record.ttl > _DYING_S] or alive
     return sorted(living, key=lambda record: -record.created)
 

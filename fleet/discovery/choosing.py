@@ -66,13 +66,14 @@ def url_of(
 
 def rank_of(address: Address, networks: Sequence[Network], scope: str = "") -> int | None:
     """Return how good an address is, 0 the best; None where it is never asked."""
-    if address.is_multicast or address.is_unspecified or address.is_reserved:
-        return None
     if isinstance(address, ipaddress.IPv6Address) and address.is_link_local:
         return 2 if address.scope_id or scope else None
-    if any(_lies_in(address, network) for network in networks):
-        broadcast = any(_is_edge(address, network) for network in networks)
+    here = [network for network in networks if _lies_in(address, network)]
+    if here:
+        broadcast = any(_is_edge(address, network) for network in here)
         return None if broadcast else int(address.version == 6)  # noqa: PLR2004 - the family's name
+    if address.is_multicast or address.is_unspecified or address.is_reserved:
+        return None
     if address.is_loopback or address.is_link_local or not address.is_private:
         return None
     return 3 if address.version == 4 else 4  # noqa: PLR2004 - the family's name

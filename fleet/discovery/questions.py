@@ -2,9 +2,10 @@
 
 A question for each name alone overflows the socket when a whole building answers; one packet asks for
 many (RFC 6762 §5.3), and the next one goes out when it was answered, or soon after. What isn't answered is
-asked again after growing pauses and then left until it is heard of anew. The first question may be answered to us
-alone and so be lost to another program on our port; the second comes soon, the others a second or more apart
-(RFC 6762 §5.2). Names that were heard before go first, and strangers can't crowd them out.
+asked again after growing pauses and then left until it is heard of anew. The first question may be
+answered to us alone and so be lost to another program on our port; the second comes soon, the others a
+second or more apart (RFC 6762 §5.2). Names that were heard before go first, and strangers can't crowd them
+out.
 """
 
 import asyncio
@@ -15,7 +16,12 @@ from typing import Protocol
 
 NAMES_AT_ONCE = 40
 PACE_S = 0.03  # wall time; a machine nearby answers within this, and who doesn't holds nobody up
-PAUSES_S = (0.25, 1.0, 3.0, 9.0)  # wall time before each further question; after the first as the first
+PAUSES_S = (
+    0.25,
+    1.0,
+    3.0,
+    9.0,
+)  # wall time before each further question; after the first as the first
 MAX_STRANGERS = 256
 
 

@@ -20,7 +20,6 @@ from typing import Self
 
 from zeroconf import ServiceStateChange, Zeroconf
 
-from fleet.description.texts import plain_text
 from fleet.discovery.cached import Told, told
 from fleet.discovery.choosing import WOT_SERVICE, url_of
 from fleet.discovery.heard_names import HeardNames
@@ -28,7 +27,7 @@ from fleet.discovery.interfaces import interfaces
 from fleet.discovery.listening import Listening, listen
 from fleet.discovery.questions import Questions
 from fleet.discovery.standpoint import Standpoint, standpoint
-from fleet.discovery.text_records import read_text_record, texts_of
+from fleet.discovery.text_records import read_text_record, shown, texts_of
 from fleet.model.clock import Clock
 from fleet.model.errors import LinkError
 from fleet.model.meeting import Interface
@@ -272,5 +271,5 @@ class Scanner:
         )
         if not url:
             return None
-        instance = plain_text(name[: -len(service_type) - 1])
+        instance = shown(name[: -len(service_type) - 1])
         return Sighting(instance, url, self._clock.now(), said.host, kind, texts_of(record))

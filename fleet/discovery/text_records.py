@@ -52,7 +52,13 @@ def texts_of(record: Mapping[str, bytes | None]) -> Mapping[str, str]:
         if not (key.isascii() and key.isprintable()):
             continue
         try:
-            found[key] = plain_text((value or b"").decode("utf-8"), MAX_STRING_BYTES)
+            found[key] = shown((value or b"").decode("utf-8"))
         except UnicodeDecodeError:
             continue
     return found
+
+
+def shown(text: str) -> str:
+    """Return text of an advert as it is safe to show; most is so already, and that goes quickly."""
+    harmless = text.isascii() and text.isprintable() and "<" not in text and ">" not in text
+    return text if harmless else plain_text(text, MAX_STRING_BYTES)

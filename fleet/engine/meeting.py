@@ -24,7 +24,7 @@ from fleet.link.pinning import PinBook, Pinning
 from fleet.link.refusals import LockedError
 from fleet.link.unit_link import Links, UnitLink
 from fleet.model.clock import Clock
-from fleet.model.errors import LinkError, PlanError, UnitError
+from fleet.model.errors import InventoryError, LinkError, PlanError, UnitError
 from fleet.model.units import Reading, Sighting
 
 THING = "_wot._tcp"
@@ -73,9 +73,16 @@ class Acquaintance:
         try:
             return await self._read_once(sighting)
         except LockedError as reason:
-            if reason.refused or not await self.secrets.fetch((reason.key, sighting.url)):
+            if reason.refused or not await self._fetched((reason.key, sighting.url)):
                 raise
         return await self._read_once(sighting)
+
+    async def _fetched(self, keys: tuple[str, ...]) -> bool:
+        """Fetch what is kept; a store that stays shut has nothing, and the unit waits for a person."""
+        try:
+            return await self.secrets.fetch(keys)
+        except (InventoryError, PlanError):
+            return False
 
     async def _read_once(self, sighting: Sighting) -> tuple[UnitLink, Reading]:
         limit_s = (

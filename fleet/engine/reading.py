@@ -1,10 +1,12 @@
 """Reading a unit: everything that it says of itself, as far as it goes, with the time of reading."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field
+from typing import TypeGuard
 
 from fleet.description.documents import Json
-from fleet.description.everything import everything_said
+from fleet.description.everything import everything_said, said_besides
+from fleet.description.schemas import is_number
 from fleet.description.stated import readable
 from fleet.description.texts import plain_number, plain_text
 from fleet.description.things import Affordance, Thing
@@ -15,8 +17,10 @@ from fleet.description.vocabulary import (
     BREATHING,
     BUILD_ID,
     CAPABILITIES,
+    CLASS_ID,
     COORDINATE_RESOLUTION,
     FIRMWARE_BUILD,
+    FIRMWARE_INSTALLATION,
     FIRMWARE_VERSION,
     FRAME_RATE,
     HARDWARE_REVISION,
@@ -36,10 +40,11 @@ from fleet.description.vocabulary import (
     SIGNAL_STRENGTH,
     STATIC_PRESENCE,
     TARGET_FRAME,
+    VENDOR_ID,
     VITAL_SIGNS,
     label_of,
 )
-from fleet.engine.area_values import revision_from
+from fleet.engine.area_values import revision_from, said_besides_areas
 from fleet.engine.unit_values import items_of
 from fleet.link.refusals import LockedError
 from fleet.link.unit_link import UnitLink, access_in_words
@@ -52,6 +57,8 @@ IDENTITY_KEYS = {
     HARDWARE_REVISION: "hardware.revision",
     MODULE_TYPE: "module.type",
     MODULE_FIRMWARE: "module.firmware",
+    VENDOR_ID: "hardware.vendor_id",
+    CLASS_ID: "hardware.class_id",
 }
 BUILD_KEYS = {
     FIRMWARE_VERSION: "build.version",
@@ -74,7 +81,7 @@ CAPABILITY_NAMES = {
 EXPECTED = (IDENTITY, FIRMWARE_BUILD, CAPABILITIES, SETTINGS, AREA_SET, TARGET_FRAME)
 EXPECTED_KEYS = ("hardware.revision", "module.type", "build.version")
 STRONGEST_DBM = 200  # no receiver is told of more; what says so is no signal strength
-WATCHED = frozenset({TARGET_FRAME, OCCUPANCY})
+WATCHED = frozenset({TARGET_FRAME, OCCUPANCY, FIRMWARE_INSTALLATION})
 OF_THE_SHEET = frozenset({IDENTITY, FIRMWARE_BUILD, CAPABILITIES, SETTINGS, AREA_SET})
 
 
@@ -171,27 +178,37 @@ def _readable(thing: Thing, left_out: frozenset[str]) -> Iterator[Affordance]:
 
 
 def _gather(gathered: _Gathered, affordance: Affordance, value: Json) -> None:
+    """Put a value where it belongs; whatever of it belongs nowhere is kept in words."""
     types = affordance.types
+    kept: Mapping[str, Json] = {}
     if IDENTITY in types:
-        said = fields(affordance.schema, value)
-        gathered.serial = plain_text(str(said.pop(SERIAL_NUMBER, "")))
-        gathered.sheet.update(_as_items(said, IDENTITY_KEYS))
-        _keep_rest(gathered, said, IDENTITY_KEYS)
+        kept = _plain_ones(fields(affordance.schema, value), {*IDENTITY_KEYS, SERIAL_NUMBER})
+        gathered.serial = plain_text(str(kept.get(SERIAL_NUMBER, "")))
+        gathered.sheet.update(_as_items(kept, IDENTITY_KEYS))
     elif FIRMWARE_BUILD in types:
-        said = fields(affordance.schema, value)
-        gathered.sheet.update(_as_items(said, BUILD_KEYS))
-        _keep_rest(gathered, said, BUILD_KEYS)
+        kept = _plain_ones(fields(affordance.schema, value), BUILD_KEYS)
+        gathered.sheet.update(_as_items(kept, BUILD_KEYS))
     elif CAPABILITIES in types:
-        _gather_capabilities(gathered, fields(affordance.schema, value))
+        kept = fields(affordance.schema, value)
+        gathered.capabilities |= _capabilities(kept)
     elif SETTINGS in types:
+        said = fields(affordance.schema, value)
+        kept = {key: one for key, one in said.items() if isinstance(one, bool | int | float | str)}
         gathered.sheet.update(items_of("settings", affordance, value))
     elif AREA_SET in types:
         gathered.sheet.update(items_of("areas", affordance, value))
         gathered.area_revision = revision_from(affordance.schema, value)
-    elif SIGNAL_STRENGTH in types and isinstance(value, int | float):
-        _gather_signal(gathered, affordance, value)
-    else:
-        gathered.other |= everything_said(affordance, value)
+        gathered.other |= said_besides_areas(affordance, value)
+        return
+    elif SIGNAL_STRENGTH in types and _is_signal(value):
+        gathered.signal_dbm = round(value)
+        return
+    gathered.other |= said_besides(affordance, value, kept)
+
+
+def _plain_ones(read: Mapping[str, Json], types: Collection[str]) -> dict[str, Json]:
+    """Return the fields of some types that are whole numbers, words or flags."""
+    return {key: one for key, one in read.items() if key in types and isinstance(one, int | str)}
 
 
 def _as_items(read: Mapping[str, Json], keys: Mapping[str, str]) -> Sheet:
@@ -206,25 +223,18 @@ def _plain(said: int | str) -> int | str:
     return plain_text(said) if isinstance(said, str) else plain_number(said)
 
 
-def _gather_signal(gathered: _Gathered, affordance: Affordance, value: int | float) -> None:
-    if abs(value) <= STRONGEST_DBM:
-        gathered.signal_dbm = round(value)
-    else:
-        gathered.other |= everything_said(affordance, value)
+def _is_signal(value: Json) -> TypeGuard[int | float]:
+    return is_number(value) and isinstance(value, int | float) and abs(value) <= STRONGEST_DBM
 
 
-def _keep_rest(gathered: _Gathered, read: Mapping[str, Json], keys: Mapping[str, str]) -> None:
-    for type_iri, said in read.items():
-        if type_iri not in keys:
-            gathered.other[label_of(type_iri)] = plain_text(str(said))
-
-
-def _gather_capabilities(gathered: _Gathered, read: Mapping[str, Json]) -> None:
+def _capabilities(read: Mapping[str, Json]) -> dict[str, int | str | bool | float]:
+    can: dict[str, int | str | bool | float] = {}
     for type_iri, said in read.items():
         name = CAPABILITY_NAMES.get(type_iri, label_of(type_iri))
         if isinstance(said, list):
-            gathered.capabilities[name] = plain_text(", ".join(str(word) for word in said))
+            can[name] = plain_text(", ".join(str(word) for word in said))
         elif isinstance(said, bool | float):
-            gathered.capabilities[name] = said
+            can[name] = said
         elif isinstance(said, int | str):
-            gathered.capabilities[name] = _plain(said)
+            can[name] = _plain(said)
+    return can

@@ -71,13 +71,13 @@ def check_install(
         said: people's last words on matches.
         allow_downgrade: whether a person decided that an older build goes on.
     """
-    ids = _vendor(image, sheet, other) or _class(image, sheet, other)
-    if ids is not None and ids.kind is not RefusalKind.UNSAID:
-        return ids
+    ids = (_vendor(image, sheet, other), _class(image, sheet, other))
+    wrong = [refusal for refusal in ids if refusal and refusal.kind is not RefusalKind.UNSAID]
     return (
-        _hardware(image, sheet)
+        next(iter(wrong), None)
+        or _hardware(image, sheet)
         or _same_build(image, sheet)
-        or _match(image, sheet, matches, said, unsaid=ids)
+        or _match(image, sheet, matches, said, unsaid=ids[0] or ids[1])
         or (None if allow_downgrade else _order(image, sheet))
     )
 

@@ -310,7 +310,7 @@ class Links:
         td_schema: Mapping[str, Any],
         clock: Clock | None = None,
         credentials: CredentialSource | None = None,
-        pins: PinBook | None = None,
+        pins: PinBook | Pinning | None = None,
         brokers: BrokerPort | None = None,
         limits: Limits | None = None,
     ) -> None:
@@ -320,23 +320,20 @@ class Links:
             td_schema: the JSON Schema that descriptions are held against.
             clock: dates certificates and the ages of parts.
             credentials: what lets us into units, by a description's id or its origin.
-            pins: certificates that units are known by; without it they are kept for this visit.
+            pins: certificates that units are known by; without it they are kept for this visit. Where the
+                visit's brokers hold certificates too, both are given the same `Pinning`, so that a
+                person can accept what either was shown.
             brokers: the visit's brokers, which whoever opened them closes.
             limits: bounds on waits and sizes.
         """
         limits = limits or Limits()
-        self._pinning = Pinning(pins or VisitPins(), clock)
+        self._pinning = pins if isinstance(pins, Pinning) else Pinning(pins or VisitPins(), clock)
         self._refusals = Refusals()
         self._wire = Wire(limits, self._pinning)
         self._brokers = brokers
         self._clock = clock
         means = Means(self._wire, Courtesy(limits), self._pinning)
         self._describing = Describing(means, limits, td_schema, credentials, self._refusals)
-
-    @property
-    def pinning(self) -> Pinning:
-        """What certificates are held against, for the visit's brokers too."""
-        return self._pinning
 
     async def close(self) -> None:
         """Close every connection but those to brokers."""

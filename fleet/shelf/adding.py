@@ -44,11 +44,11 @@ def add_image(folder: Path, source: Path, told: Image) -> Image:
     octets = _octets_of(source)
     digest = hashlib.sha256(octets).hexdigest()
     image = replace(told, sha256=digest, size_bytes=len(octets), file=source.name)
+    raw = _manifest_with(_images_on(folder), image, folder / MANIFEST)
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as reason:
         raise unwritten(folder, reason) from reason
-    raw = manifest_bytes((*_images_on(folder), image), subject=str(folder / MANIFEST))
     if not _is_there(folder, source.name, octets):
         write_whole(folder, source.name, octets)
     _take_away(folder, SIGNATURE)
@@ -79,6 +79,14 @@ def _images_on(folder: Path) -> tuple[Image, ...]:
     except FileNotFoundError:
         return ()
     return images_from(raw, subject=str(folder / MANIFEST))
+
+
+def _manifest_with(images: tuple[Image, ...], image: Image, path: Path) -> bytes:
+    try:
+        return manifest_bytes((*images, image), subject=str(path))
+    except PlanError as reason:
+        next_step = "Correct what was said of the image and add it again."
+        raise _unadded(reason.what.rstrip("."), path, next_step) from reason
 
 
 def _octets_of(source: Path) -> bytes:

@@ -14,7 +14,7 @@ from itertools import product
 from typing import Any
 
 import msgspec
-from jsonschema import Draft202012Validator
+from jsonschema import Draft202012Validator, ValidationError
 
 from fleet.model.errors import PlanError, RecordError
 from fleet.model.firmware import Image
@@ -46,7 +46,7 @@ def images_from(raw: bytes, *, subject: str) -> tuple[Image, ...]:
         raise unusable(f"it names more than {MOST_IMAGES:,} images", subject)
     for error in _validator().iter_errors(document):
         place = "/".join(str(part) for part in error.absolute_path) or "the whole file"
-        raise unusable(f"at {place}: {printable(error.message)}", subject)
+        raise unusable(f"at {place}: {_wrong(error)}", subject)
     if _canonical(document, subject) != raw:
         raise unusable("it isn't written in canonical form (RFC 8785), so it was edited", subject)
     images = _converted(document, subject)
@@ -73,22 +73,23 @@ def complaints_about(images: Iterable[Image]) -> Iterator[str]:
     for image in images:
         if image.file.lower() in OWN_NAMES:
             yield f"an image can't lie in {image.file}, which is the shelf's own"
-        for what, claim in _claims(image):
-            first = seen.setdefault((what, *claim), image)
+        for claim, words in _claims(image):
+            first = seen.setdefault(claim, image)
             if first is not image:
-                yield f"{first.version} and {image.version} both lay claim to {what}"
+                yield f"{first.version} and {image.version} both lay claim to {words}"
                 break
 
 
-def _claims(image: Image) -> Iterator[tuple[str, tuple[str, ...]]]:
+def _claims(image: Image) -> Iterator[tuple[tuple[str, ...], str]]:
+    """Yield each thing that an image lays claim to, and its words."""
     # A stick's file system may not tell capitals from small letters.
-    yield f"the file {image.file}", (image.file.lower(),)
-    yield "one digest", (image.sha256,)
-    whose = (image.vendor_id, image.class_id)
+    yield ("file", image.file.lower()), f"the file {image.file}"
+    yield ("digest", image.sha256), "one digest"
     for revision, module in product(image.hardware_revisions, image.module_types):
-        units = f"on hardware {revision} with a {module} module"
-        yield f"the sequence {image.sequence} {units}", whose
-        yield f"the version {image.version} {units}", whose
+        units = (image.vendor_id, image.class_id, revision, module)
+        words = f"on hardware {revision} with a {module} module"
+        yield ("sequence", str(image.sequence), *units), f"the sequence {image.sequence} {words}"
+        yield ("version", image.version, *units), f"the version {image.version} {words}"
 
 
 def _document(raw: bytes, subject: str) -> Mapping[str, Any]:
@@ -105,6 +106,14 @@ def _document(raw: bytes, subject: str) -> Mapping[str, Any]:
     if not isinstance(document, dict) or not isinstance(document.get("images", []), list):
         raise unusable("it is no manifest: an object with a list of images is expected", subject)
     return document
+
+
+def _wrong(error: ValidationError) -> str:
+    if error.validator != "pattern":
+        return printable(error.message)
+    schema = error.schema
+    wanted = str(schema["description"]).rstrip(".") if isinstance(schema, Mapping) else "otherwise"
+    return f"{printable(repr(error.instance))} isn't allowed; it is to be: {wanted}"
 
 
 def _once(members: list[tuple[str, Any]]) -> dict[str, Any]:

@@ -99,8 +99,9 @@ async def _renew(request: web.Request) -> web.StreamResponse:
 
 
 def _begin_to_pull(app: web.Application, order: Order) -> None:
-    pulls = app[_PULLS]
-    running = asyncio.create_task(pull(app[UNIT], order, app[BANDWIDTH]))
+    pulls, unit = app[_PULLS], app[UNIT]
+    fetching = pull(unit, unit.installer.fetches, order, app[BANDWIDTH])
+    running = asyncio.create_task(fetching)
     pulls.add(running)
     running.add_done_callback(pulls.discard)
 
@@ -111,8 +112,10 @@ async def _status(request: web.Request) -> web.StreamResponse:
 
 async def _cancel(request: web.Request) -> web.StreamResponse:
     _known_order(request)
-    if not request.app[UNIT].installer.cancel():
+    unit = request.app[UNIT]
+    if not unit.installer.cancel():
         raise RefusedError(409, "It is being applied, or has ended.")
+    unit.streams.cut_held()
     return web.Response(status=204)
 
 

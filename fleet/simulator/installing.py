@@ -238,6 +238,7 @@ class Installer:
     def _begin_to_apply(self, tick: int) -> None:
         self.slots = flash.erased(self.slots)
         self._enter(InstallState.APPLYING, tick)
+        self.progress = replace(self.progress, octets_done=0)
         self.hung = self.strikes(FirmwareFault.HANG)
 
     def _apply(self, order: Order, spent: int, tick: int) -> Next:

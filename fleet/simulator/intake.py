@@ -58,6 +58,8 @@ async def take_in(unit: SimulatedUnit, number: int, source: Octets, bandwidth: B
         while octets := await _next(source):
             await bandwidth.carry(len(octets))
             _add(unit, number, image, octets)
+        if not installer.fetching(number):
+            raise CutError
         if not image.size or image.size != (installer.progress.octets_total or image.size):
             raise NotTakenError(FETCH)
         installer.keep(image, unit.last_tick)

@@ -16,10 +16,12 @@ _MOST_HEAD_BYTES = 16 * 1024
 _HTTP_PORT = 80
 
 
-async def pull(unit: SimulatedUnit, order: Order, bandwidth: Bandwidth) -> None:
-    """Fetch the image of an order that has begun; what goes wrong becomes its reason."""
+async def pull(unit: SimulatedUnit, number: int, order: Order, bandwidth: Bandwidth) -> None:
+    """Fetch the image of an order that has begun, by the number of its fetch.
+
+    What goes wrong becomes the reason that the unit tells.
+    """
     installer = unit.installer
-    number = installer.fetches
     try:
         await _pulled(unit, number, order, bandwidth)
     except CutError:

@@ -74,10 +74,14 @@ class Streams:
             else:
                 transport.write(chunk if listener.chunked else plain)
 
-    def reset(self) -> None:
-        """Cut every stream and what else is held, as a unit does that restarts."""
+    def cut_held(self) -> None:
+        """Cut the connections over which an image comes."""
         for transport in tuple(self.held):
             transport.abort()
+
+    def reset(self) -> None:
+        """Cut every stream and what else is held, as a unit does that restarts."""
+        self.cut_held()
         for listeners in self.listeners.values():
             for listener in listeners:
                 listener.drop()

@@ -6,7 +6,13 @@ Layouts: MQTT 5.0 §2.1 (heads), §3.1 to §3.9 (CONNECT to SUBACK); 3.1.1 has n
 import asyncio
 import contextlib
 import struct
+import sys
 from collections.abc import AsyncIterator, Awaitable, Callable
+from contextlib import aclosing
+
+from fleet.description.forms import Form
+from fleet.link.mqtt import Brokers
+from fleet.link.mqtt_limits import BrokerLimits
 
 CONNECT, PUBLISH, SUBSCRIBE, UNSUBSCRIBE = 0x10, 0x30, 0x80, 0xA0
 LEVEL_5 = 5
@@ -146,3 +152,50 @@ async def _pour(source: asyncio.StreamReader, sink: asyncio.StreamWriter) -> Non
         while data := await source.read(1 << 16):
             sink.write(data)
             await sink.drain()
+
+
+SHORT = BrokerLimits(
+    open_s=0.3,
+    accept_s=0.2,
+    ready_s=0.4,
+    answer_s=0.2,
+    value_s=0.3,
+    goodbye_s=0.1,
+    first_pause_s=0.01,
+    longest_pause_s=0.02,
+)
+PATIENT = BrokerLimits(first_pause_s=0.01, longest_pause_s=0.02, goodbye_s=0.1)
+
+
+@contextlib.asynccontextmanager
+async def visiting(script, limits=SHORT):
+    async with scripted(script) as broker:
+        brokers = Brokers(limits=limits)
+        try:
+            yield brokers, broker
+        finally:
+            await brokers.close()
+
+
+def to_read(broker, topic="t"):
+    return Form("readproperty", broker.url, "SUBSCRIBE", filter=topic)
+
+
+def to_write(broker, topic="t", qos=1):
+    return Form("writeproperty", broker.url, "PUBLISH", topic=topic, qos=qos)
+
+
+def told(text):
+    sys.stdout.write(text + "\n")
+
+
+async def until(so):
+    """Let others run until something is so."""
+    async with asyncio.timeout(20):
+        while not so():  # noqa: ASYNC110 - what is waited for has no event of its own
+            await asyncio.sleep(0.001)
+
+
+async def first_of(brokers, broker):
+    async with aclosing(brokers.watch(to_read(broker), "U01")) as stream:
+        return (await anext(stream))[0].data

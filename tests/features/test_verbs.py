@@ -46,10 +46,13 @@ def test_a_unit_is_read_in_the_documented_form(house):
         "capabilities",
         "settings",
         "area_set",
+        "access",
+        "other",
         "read_at",
         "missing",
     ]
     assert read["serial"] == house[0]["serial"]
+    assert read["access"] == "open"
     assert set(read["build"]) == {"version", "build_id", "image_digest"}
     assert isinstance(read["settings"]["hold_time_s"], int)
     assert set(read["area_set"]) == {"revision", "areas"}

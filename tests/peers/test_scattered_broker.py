@@ -83,6 +83,14 @@ class ScatteredUnit:
                 await asyncio.sleep(0.01)  # one reading at a time, at the unit's own pace
 
 
+async def ended(running):
+    """End a unit; its client may take a cancellation for an answer (`asyncio.wait_for` before 3.12)."""
+    while not running.done():
+        running.cancel()
+        await asyncio.wait({running}, timeout=0.2)
+    await asyncio.gather(running, return_exceptions=True)
+
+
 @asynccontextmanager
 async def living(unit, broker):
     ready = asyncio.Event()
@@ -91,8 +99,7 @@ async def living(unit, broker):
     try:
         yield running
     finally:
-        running.cancel()
-        await asyncio.gather(running, return_exceptions=True)
+        await ended(running)
 
 
 @asynccontextmanager
@@ -140,8 +147,7 @@ async def test_readings_that_come_one_by_one_become_reports_with_the_age_of_each
 
 async def test_what_a_broker_kept_of_a_unit_that_is_gone_makes_no_report(tmp_path):
     async with met(tmp_path) as (_, link, broker, running):
-        running.cancel()
-        await asyncio.gather(running, return_exceptions=True)
+        await ended(running)
         frame = link.need_property(pres.TARGET_FRAME)
         async with aclosing(link.observe(frame)) as arriving:
             coming = asyncio.ensure_future(anext(arriving))

@@ -123,6 +123,20 @@ def test_an_area_of_four_zeros_is_not_there():
     }
 
 
+def test_what_means_absent_by_a_member_that_is_no_part_never_holds():
+    unit = thing(
+        properties={
+            "how_far": {"@type": "pres:TargetRange", "forms": [{"href": "/d"}]},
+            "frame": {
+                "@type": "pres:TargetFrame",
+                "properties": {"targets": {"items": {"pres:absent": {"d": 0, "ghost": 0}}}},
+                "pres:parts": [{"property": "how_far", "at": "/targets/0/d"}],
+            },
+        }
+    )
+    assert put_together(unit.properties["frame"], {"how_far": 0}) == {"targets": [{"d": 0}]}
+
+
 def test_an_entry_that_goes_becomes_what_means_absent():
     assert taken_apart(AREAS, {"areas": [None, None, None]}, STANDING) == area(1, 0, 0, 0, 0)
 

@@ -6,11 +6,12 @@ import pytest
 
 from fleet.description.assembly import put_together, taken_apart
 from fleet.description.things import read_thing
-from fleet.engine.area_values import area_set_value, areas_from
+from fleet.description.vocabulary import AREA_SET
+from fleet.engine.area_values import area_set_value, areas_from, said_besides_areas
 from fleet.jobs.areas import rectangle
 from fleet.model.errors import PlanError
 from fleet.model.sheets import Area, AreaKind
-from tests.unit.description.samples import URL, with_property
+from tests.unit.description.samples import URL, example, with_property
 from tests.unit.description.scattered import scattered
 
 PLACES = read_thing(json.dumps(scattered()).encode(), URL).properties["places"]
@@ -142,3 +143,18 @@ def test_a_unit_may_mean_absent_by_other_numbers():
 )
 def test_what_is_no_area_is_left_out(entry):
     assert areas_from(lists(more=NAMED), {"areas": [entry]}) == ()
+
+
+def test_what_of_an_area_set_is_no_area_is_worded():
+    areas = read_thing(example("tracking"), URL).property_of(AREA_SET)
+    door = {"id": "a", "kind": "doorway", "shape": "polygon", "note": "by the lift"}
+    door["vertices"] = [{"x": 0, "y": 0}, {"x": 900, "y": 0}, {"x": 0, "y": 900}]
+    value = {"revision": "new", "areas": [door, {**door, "id": 3.5, "vertices": []}], "lock": True}
+    said = said_besides_areas(areas, value)
+    assert said["areas.revision"] == "new"
+    assert said["areas.areas.0.note"] == "by the lift"
+    assert said["areas.areas.1.vertices"] == "empty"
+    assert said["areas.lock"] == "true"
+    assert not any(path.startswith("areas.areas.0.vertices") for path in said)
+    assert said_besides_areas(areas, {"revision": 4, "areas": []}) == {}
+    assert said_besides_areas(PLACES, put_together(PLACES, standing(p1=(-1, 1, 0, 9)))) == {}

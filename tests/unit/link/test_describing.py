@@ -151,10 +151,9 @@ async def test_a_secret_that_only_reads_writes_nothing():
 
 async def test_a_request_without_a_route_goes_nowhere():
     unit = SmallUnit()
-    async with served(unit) as origin:
-        async with aiohttp.ClientSession(connector=HeldConnector()) as session:
-            with pytest.raises(WanderedError):
-                await session.get(f"{origin}/td")
+    async with served(unit) as origin, aiohttp.ClientSession(connector=HeldConnector()) as session:
+        with pytest.raises(WanderedError):
+            await session.get(f"{origin}/td")
     assert unit.asked == []
 
 

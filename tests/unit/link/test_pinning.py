@@ -171,6 +171,15 @@ async def test_a_unit_with_a_made_description_shows_its_certificate_before_a_sec
     assert pins.pin_for(KEY).sha256 == fingerprint
 
 
+async def test_what_a_broker_was_shown_is_accepted_in_the_same_place():
+    pinning = Pinning(VisitPins(), CLOCK)
+    pin = pinning.hold(("mqtts://127.0.0.1:8883",), "ab" * 32, "broker")
+    assert pinning.changed(pin, "cd" * 32, "broker").shown == "cd" * 32
+    async with opened(pins=pinning) as links:
+        links.accept_certificate(pin.key)
+    assert pinning.hold((pin.key,), "cd" * 32, "broker").sha256 == "cd" * 32
+
+
 @pytest.mark.parametrize(("clock", "dated"), [(None, False), (CLOCK, True)])
 def test_without_a_clock_no_date_is_made_up(clock, dated):
     pinning = Pinning(VisitPins(), clock)

@@ -16,6 +16,7 @@ from fleet.link.unit_link import LockedError, access_in_words
 from fleet.model.errors import LinkError, PlanError, UnitError
 from tests.unit.link.small_unit import (
     PASSWORD,
+    SHORT,
     Anywhere,
     DigestGuard,
     SmallUnit,
@@ -415,3 +416,23 @@ async def test_without_a_broker_what_goes_by_one_is_refused():
         )
         with pytest.raises(PlanError, match="behind a broker, and none was named"):
             await link.read(link.need_property(TARGET_FRAME))
+
+
+async def test_what_is_watched_may_last_longer_than_any_plain_answer():
+    """Each way goes on past every limit on plain answers, as long as something comes."""
+    number = round(1.5 * SHORT.whole_s / 0.1)
+
+    async def handler(request):
+        socket = web.WebSocketResponse()
+        await socket.prepare(request)
+        for _ in range(number):
+            await socket.send_str("1")
+            await asyncio.sleep(0.1)
+        await socket.close()
+        return socket
+
+    async with over_socket(handler) as (link, targets, _):
+        assert len(await all_of(link, targets)) == number
+    stream = streaming(*[b"data: 1\n\n"] * number, drip_s=0.1)
+    async with watched(SSE, stream) as (link, targets, _):
+        assert len(await all_of(link, targets)) == number

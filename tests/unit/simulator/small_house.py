@@ -97,10 +97,11 @@ def fast_clock(speed: float = SPEED) -> HouseClock:
 
 
 @asynccontextmanager
-async def running(truth: Truth = TRUTH, *, seed: int = 1, announce: bool = False):
+async def running(truth: Truth = TRUTH, *, speed: float = SPEED, **options):
     """The house on its ports, and a session to talk to it."""
+    options = {"announce": False, **options}
     async with (
-        running_house(PLAN, truth, clock=fast_clock(), seed=seed, announce=announce) as place,
+        running_house(PLAN, truth, clock=fast_clock(speed), **options) as place,
         aiohttp.ClientSession() as session,
     ):
         yield place, session

@@ -13,6 +13,7 @@ import pytest
 
 from fleet.simulator.__main__ import main
 from fleet.simulator.stage_client import StageClient
+from fleet.simulator.truth import FirmwareFault
 from tests.unit.simulator.small_house import PLAN, TRUTH
 
 ROOT = Path(__file__).resolve().parents[3]
@@ -74,6 +75,29 @@ def test_the_ready_file_says_where_units_and_stage_are(house):
         assert (times.done - times.started).total_seconds() == pytest.approx(1.0, abs=0.11)
         process.send_signal(signal.SIGTERM)
         assert ended(process) == (0, b"")
+
+
+def test_who_was_given_a_firmware_fault_is_said(house):
+    with started(house, "--firmware-fault-ppm", "333333", "--bandwidth-bps", "20000000") as process:
+        faults = [unit["firmware_fault"] for unit in units_said(process)]
+        process.send_signal(signal.SIGTERM)
+        assert ended(process) == (0, b"")
+    assert sum(fault != "" for fault in faults) == 1
+    assert set(faults) <= {"", *FirmwareFault}
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("--bandwidth-bps", "-1"),
+        ("--bandwidth-bps", "fast"),
+        ("--firmware-fault-ppm", "1000001"),
+    ],
+)
+def test_a_share_or_a_bandwidth_that_cannot_be_is_a_mistake_of_usage(words):
+    with pytest.raises(SystemExit) as ending:
+        main(words)
+    assert ending.value.code == 2
 
 
 async def walked(host, port):
