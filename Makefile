@@ -10,7 +10,7 @@ OFFSCREEN := libglib2.0-0 libgl1 libegl1 libxkbcommon0 libdbus-1-3 libfontconfig
 WINDOW := libxcb-cursor0 libxcb-icccm4 libxcb-keysyms1 libxcb-shape0 libxcb-xkb1 libxkbcommon-x11-0
 DEBIAN_PACKAGES := $(OFFSCREEN) $(WINDOW) xvfb openssl
 # Third-party programs that tests run against: a broker, a web server, Node.js, hosts of their own.
-PEER_PACKAGES = mosquitto lighttpd iproute2 iptables $(if $(shell command -v npm),,nodejs npm)
+PEER_PACKAGES = mosquitto lighttpd lighttpd-mod-openssl iproute2 iptables $(if $(shell command -v npm),,nodejs npm)
 
 .PHONY: help setup system-packages peers demo test check bench soak pictures format lock
 .DEFAULT_GOAL := help

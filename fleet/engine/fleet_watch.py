@@ -193,7 +193,12 @@ class FleetWatch:
             waiting.cancel()
         task = asyncio.ensure_future(self._meet_quietly(sighting, retry_s))
         self._meeting[sighting.url] = task
-        task.add_done_callback(lambda _: self._meeting.pop(sighting.url, None))
+        task.add_done_callback(lambda ended: self._meeting_ended(sighting.url, ended))
+
+    def _meeting_ended(self, url: str, task: asyncio.Task[None]) -> None:
+        self._meeting.pop(url, None)
+        if not task.cancelled() and (broken := task.exception()) is not None:
+            self.troubles[url] = f"{url}: a mistake of this program: {type(broken).__name__}."
 
     async def _meet_quietly(self, sighting: Sighting, retry_s: float) -> None:
         try:

@@ -63,6 +63,11 @@ class Acquaintance:
         await self.links.close()
         await self.brokers.close()
 
+    def try_again(self, key: str) -> None:
+        """Let a secret that was refused be tried again, at a unit or a broker: a person's act."""
+        self.links.try_again(key)
+        self.brokers.try_again(key)
+
     async def read(self, sighting: Sighting) -> tuple[UnitLink, Reading]:
         """Read whoever stands behind a sighting; where it wants a secret, once more with the one kept.
 
@@ -174,8 +179,9 @@ def acquaintance_with(
         clock: dates certificates.
         profiles: kinds of units without a description of their own.
     """
-    brokers = Brokers(secrets, Pinning(pins, clock))
-    links = Links(schema("td-1.1"), clock, secrets, pins, brokers)
+    pinning = Pinning(pins, clock)
+    brokers = Brokers(secrets, pinning)
+    links = Links(schema("td-1.1"), clock, secrets, pinning, brokers)
     return Acquaintance(links, brokers, secrets, clock, tuple(profiles))
 
 

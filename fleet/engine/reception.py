@@ -183,7 +183,7 @@ class Reception:
         Raises:
             InventoryError, PlanError: it can't be kept; it is used at this visit all the same.
         """
-        self._acquaintance.links.try_again(key)
+        self._acquaintance.try_again(key)
         try:
             await self._acquaintance.secrets.keep(key, secret)
         finally:

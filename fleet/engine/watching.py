@@ -9,17 +9,20 @@
 """
 
 import asyncio
+import json
 import random
-from collections.abc import Callable
+from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
 
 from fleet.description.frames import Complaint, OccupancyReader, ReportReader
+from fleet.description.stated import readable
 from fleet.description.things import Affordance
 from fleet.description.vocabulary import OCCUPANCY, TARGET_FRAME
 from fleet.engine.live import LiveRecord, ReportListener
 from fleet.engine.reading import read_rest
 from fleet.link.arrivals import Arrival
 from fleet.link.unit_link import UnitLink
+from fleet.link.ways import Way
 from fleet.model.clock import Clock
 from fleet.model.errors import WalkdownError
 
@@ -88,22 +91,43 @@ async def _watch_occupancy(watched: Watched) -> None:
         else:
             record.take_occupancy(report)
 
-    await _keep_open(watched, affordance, take, lambda: None)
+    async def read_first() -> None:
+        if readable(affordance):
+            take(Arrival(json.dumps((await watched.link.read(affordance)).value).encode()))
+
+    await _keep_open(watched, affordance, take, lambda: None, read_first)
 
 
 async def _keep_open(
-    watched: Watched, affordance: Affordance, take: Take, begin: Callable[[], None]
+    watched: Watched,
+    affordance: Affordance,
+    take: Take,
+    begin: Callable[[], None],
+    read_first: Callable[[], Awaitable[None]] | None = None,
 ) -> None:
-    """Watch a property; open it again whenever it ends or breaks."""
+    """Watch a property; open it again whenever it ends or breaks.
+
+    Args:
+        watched: whose.
+        affordance: which property.
+        take: takes what arrives.
+        begin: called before each opening.
+        read_first: reads the value once it is open, for one that seldom changes; None for reports.
+    """
     link, record = watched.link, watched.record
-    if not link.way_of(affordance):
+    way = link.way_of(affordance)
+    if not way:
         return
     last_event_id, wait_s = "", FIRST_WAIT_S
     while True:
         begin()
         try:
+            if read_first is not None and way not in (Way.EVENT_STREAM, Way.POLLED):
+                await read_first()
             async for arrivals in link.observe(affordance, last_event_id):
-                wait_s = FIRST_WAIT_S
+                if not arrivals and read_first is not None:
+                    await read_first()
+                wait_s = FIRST_WAIT_S if arrivals else wait_s
                 for arrival in arrivals:
                     last_event_id = arrival.id or last_event_id
                     take(arrival)

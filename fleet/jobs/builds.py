@@ -73,9 +73,10 @@ def drift(found: Sheet, builds: Iterable[ApprovedBuild], matches: Iterable[Match
     if approved is None:
         return BuildDrift(version, None, None, MatchWord.UNKNOWN)
     match = match_of(hardware, module, firmware, approved.version, matches)
-    return BuildDrift(version, approved, _behind(version, approved), match)
+    return BuildDrift(version, approved, listed_behind(version, approved), match)
 
 
-def _behind(version: str, approved: ApprovedBuild) -> int | None:
+def listed_behind(version: str, approved: ApprovedBuild) -> int | None:
+    """Count how many builds a version is behind the approved one; None where its list doesn't know it."""
     known = (approved.version, *approved.earlier)
     return known.index(version) if version in known else None

@@ -3,15 +3,29 @@
 Build drift, pending settings, sign-off blockers and "what changed since" are all views of it. Rules, in
 the order in which they are tried:
 
-1. Nothing found: *unreadable*, unless nobody expects the item.
+1. Nothing found: *unreadable*; the unit doesn't hold the item, or it couldn't be read.
 2. Neither planned nor left: *unknown*; there is nothing to hold it to.
 3. Found agrees with planned: *same*.
-4. Found agrees with what was left, and the plan has moved on: *to apply*. The same where the unit was
+4. The plan says nothing: *same* where found agrees with what was left, else *changed on site*.
+5. Found agrees with what was left, and the plan has moved on: *to apply*. The same where the item was
    never left, since then nobody's choice is overwritten.
-5. The plan still says what was left (or says nothing), and the unit differs: *changed on site*.
-6. All three differ: *conflict*.
+6. The plan still says what was left, and the unit differs: *changed on site*.
+7. All three differ: *conflict*.
 
-Two outlines agree when each pair of coordinates differs by 50 mm or less; all else agrees exactly.
+What agrees (`agree`): a coordinate of an area within 50 mm, corner by corner in their order; a mount
+within 300 mm, its heading within 10° the short way round, its height within 50 mm; all else exactly, a
+switch being no number. An area is known by its id alone: two that cover the same floor under different
+ids are two areas.
+
+Laws, held by tests over any sheets:
+
+a. Agreeing is symmetric, and no chain: of three values, the outer two may differ where each agrees with
+   the middle one. Found and planned that differ so, either within tolerance of what was left, are *to
+   apply*: nobody on site moved it further than the tolerance.
+b. Swapping found and planned keeps *same* where both say something, *conflict*, and *to apply* of what
+   was never left; it turns *to apply* into *changed on site* and back, save for the case of law a, which
+   stays. What only one of them says becomes *unreadable* from *unknown*, *same* or *changed on site*.
+c. Every key of any sheet is answered once, in the order of keys, whatever the order within the sheets.
 """
 
 from collections.abc import Iterable
@@ -19,12 +33,25 @@ from collections.abc import Iterable
 from fleet.model.errors import PlanError
 from fleet.model.sheets import (
     AREA_COORDINATE_TOLERANCE_MM,
+    MOUNT_HEADING_TOLERANCE_MDEG,
+    MOUNT_HEIGHT_TOLERANCE_MM,
+    MOUNT_PLACE_TOLERANCE_MM,
     Comparison,
     Sheet,
     Standing,
     Value,
+    mount_from_walk,
     outline_from_text,
 )
+from fleet.model.units import Unit
+
+_TURN_MDEG = 360_000
+_TOLERANCES = {
+    "mount.x_mm": MOUNT_PLACE_TOLERANCE_MM,
+    "mount.y_mm": MOUNT_PLACE_TOLERANCE_MM,
+    "mount.heading_mdeg": MOUNT_HEADING_TOLERANCE_MDEG,
+    "mount.height_mm": MOUNT_HEIGHT_TOLERANCE_MM,
+}
 
 
 def compare(planned: Sheet, found: Sheet | None, as_left: Sheet | None) -> tuple[Comparison, ...]:
@@ -39,19 +66,31 @@ def compare(planned: Sheet, found: Sheet | None, as_left: Sheet | None) -> tuple
         A comparison for each key of any sheet, in the order of the keys.
     """
     found, as_left = found or {}, as_left or {}
-    keys = sorted({*planned, *found, *as_left})
     return tuple(
-        _compare_item(key, planned.get(key), found.get(key), as_left.get(key)) for key in keys
+        _compare_item(key, planned.get(key), found.get(key), as_left.get(key))
+        for key in sorted({*planned, *found, *as_left})
     )
+
+
+def compare_unit(unit: Unit) -> tuple[Comparison, ...]:
+    """Hold all that is known of a unit against each other, its mount among it."""
+    found = dict(unit.found.sheet) if unit.found else {}
+    if unit.mount is not None:
+        found |= mount_from_walk(unit.mount)
+    return compare(unit.planned, found, unit.as_left)
 
 
 def agree(key: str, one: Value | None, other: Value | None) -> bool:
     """Say whether two values of an item are the same for the trade, tolerances included."""
     if one == other and type(one) is type(other):
         return True
-    if one is None or other is None or not key.endswith(".outline"):
+    if one is None or other is None:
         return False
-    return _outlines_agree(str(one), str(other))
+    if key in _TOLERANCES:
+        return _numbers_agree(key, one, other)
+    if key.startswith("areas.") and key.endswith(".outline"):
+        return _outlines_agree(str(one), str(other))
+    return False
 
 
 def with_standing(
@@ -83,6 +122,16 @@ def _standing(
     if agree(key, planned, as_left):
         return Standing.CHANGED_ON_SITE
     return Standing.CONFLICT
+
+
+def _numbers_agree(key: str, one: Value, other: Value) -> bool:
+    if type(one) is not int or type(other) is not int:
+        return False
+    apart = abs(one - other)
+    if key == "mount.heading_mdeg":
+        apart %= _TURN_MDEG
+        apart = min(apart, _TURN_MDEG - apart)
+    return apart <= _TOLERANCES[key]
 
 
 def _outlines_agree(one: str, other: str) -> bool:

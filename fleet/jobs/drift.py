@@ -24,7 +24,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from enum import StrEnum
 
-from fleet.jobs.builds import approved_for
+from fleet.jobs.builds import approved_for, listed_behind
 from fleet.jobs.install_rules import fits, runs
 from fleet.jobs.versions import compared
 from fleet.model.all_sites import SiteUnit, SiteUnits
@@ -173,15 +173,16 @@ def _nothing_approved(unit: SiteUnit) -> str:
 
 def _in_list(found: Sheet, version: str, approved: ApprovedBuild) -> _Place | None:
     """Look a version up among the approved one and those before it."""
-    if version == approved.version:
-        digest, approved_digest = _text(found, "build.image_digest"), approved.image_digest
-        if digest and approved_digest and digest.lower() != approved_digest.lower():
-            reason = f"calls itself {version}, and its image is not the approved one"
-            return _Place(DriftWord.UNKNOWN_BUILD, reason)
-        return _Place(DriftWord.CURRENT, f"runs the approved {version}")
-    if version in approved.earlier:
-        return _behind(version, approved, approved.earlier.index(version) + 1)
-    return None
+    behind = listed_behind(version, approved)
+    if behind is None:
+        return None
+    if behind:
+        return _behind(version, approved, behind)
+    digest, approved_digest = _text(found, "build.image_digest"), approved.image_digest
+    if digest and approved_digest and digest.lower() != approved_digest.lower():
+        reason = f"calls itself {version}, and its image is not the approved one"
+        return _Place(DriftWord.UNKNOWN_BUILD, reason)
+    return _Place(DriftWord.CURRENT, f"runs the approved {version}")
 
 
 def _ordered(

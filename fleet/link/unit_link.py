@@ -225,7 +225,8 @@ class UnitLink:
     ) -> AsyncIterator[list[Arrival]]:
         """Watch a property or an event the best way that is offered, until the unit ends it.
 
-        An event stream sends changes, not a first value: open it, then read. A stream outlives no unit:
+        An event stream sends changes, not a first value: open it, then read. What comes first is an empty
+        list, which says that it is open. A stream outlives no unit:
         whoever watches opens it again, after `retry_ms` where the unit asks for that.
 
         Raises:

@@ -58,7 +58,7 @@ async def event_stream(
     silent_s: float,
     note_retry: Callable[[int | None], None],
 ) -> AsyncIterator[list[Arrival]]:
-    """Yield the events of each arrival until the unit ends the stream.
+    """Yield the events of each arrival until the unit ends the stream; none at first, once it is open.
 
     Raises:
         LinkError: the unit can't be reached, or fell silent.
@@ -70,6 +70,7 @@ async def event_stream(
         async with asker.opened(request, options, _stream_waits(asker)) as response:
             _hold_event_stream(response, asker.subject)
             alive.watch(response)
+            yield []
             content = response.content
             while not content.at_eof():
                 events = _events(decoder, await content.readany(), asker.subject)

@@ -3,7 +3,7 @@
 A unit has three sheets: *planned* (what should stand), *found* (what was last read from it) and *as
 left* (what stood when it was signed). The keys are the same in code, in `--json` and in records:
 
-    hardware.revision            word
+    hardware.revision            word; hardware.vendor_id, hardware.class_id, as the unit writes them
     module.type, module.firmware words
     build.version, build.id      words; build.sequence, an integer; build.image_digest, hex
     setting.max_distance_mm, setting.hold_time_s, setting.sensitivity_percent,
@@ -11,6 +11,10 @@ left* (what stood when it was signed). The keys are the same in code, in `--json
     areas.<area id>.kind         watch, ignore or doorway
     areas.<area id>.label        word
     areas.<area id>.outline      corners in the unit's own view: "x,y x,y x,y ..." in mm
+    mount.x_mm, mount.y_mm, mount.heading_mdeg, mount.height_mm, mount.upside_down
+
+A unit doesn't know its mount: it is planned in the schedule, and found where a walk shows it. A walk
+shows no height, so that is never found.
 """
 
 from collections.abc import Mapping
@@ -18,12 +22,22 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from fleet.model.errors import PlanError
-from fleet.model.geometry import Outline
+from fleet.model.geometry import Outline, Pose
 
 Value = int | str | bool
 Sheet = Mapping[str, Value]
 
 AREA_COORDINATE_TOLERANCE_MM = 50
+"""A decimetre's half: what a corner is placed to, and less than anything that a body does."""
+
+MOUNT_PLACE_TOLERANCE_MM = 300
+"""As far as a fit of walked points may be out on the average and still pass (RMS ≤ 0.30 m)."""
+
+MOUNT_HEADING_TOLERANCE_MDEG = 10_000
+"""The turn that shifts a point 1.7 m away, half across a room, by those 0.30 m: common practice."""
+
+MOUNT_HEIGHT_TOLERANCE_MM = 50
+"""A coordinate, taken with a tape."""
 
 
 class AreaKind(StrEnum):
@@ -52,7 +66,11 @@ class Area:
 
 
 class Standing(StrEnum):
-    """How an item stands when planned, found and as left are held against each other."""
+    """How an item stands when planned, found and as left are held against each other.
+
+    `UNREADABLE` covers both what can't be read and what the unit doesn't hold: from outside they look
+    the same.
+    """
 
     SAME = "same"
     TO_APPLY = "to apply"
@@ -73,6 +91,30 @@ class Comparison:
     standing: Standing
 
 
+class Take(StrEnum):
+    """What a person takes where an item is open."""
+
+    FOUND = "found"
+    PLANNED = "planned"
+    TYPED = "typed"
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """A person's choice about one item: keep what was found, take the plan's, or another value.
+
+    Attributes:
+        take: which.
+        by, why: who chose, and the reason.
+        value: the value that was typed; None for the other two.
+    """
+
+    take: Take
+    by: str
+    why: str
+    value: Value | None = None
+
+
 def outline_to_text(outline_mm: Outline) -> str:
     """Write an outline as a sheet's value, "x,y x,y ..."."""
     return " ".join(f"{x},{y}" for x, y in outline_mm)
@@ -91,6 +133,24 @@ def outline_from_text(text: str) -> Outline:
         raise PlanError(
             f"{text[:60]!r} is no outline.", next_step="Write it as x,y pairs in mm."
         ) from reason
+
+
+def mount_to_items(pose: Pose) -> dict[str, Value]:
+    """Lay the way a unit is fixed down as items of a sheet."""
+    return {
+        "mount.x_mm": pose.x_mm,
+        "mount.y_mm": pose.y_mm,
+        "mount.heading_mdeg": pose.heading_mdeg,
+        "mount.height_mm": pose.height_mm,
+        "mount.upside_down": pose.upside_down,
+    }
+
+
+def mount_from_walk(pose: Pose) -> dict[str, Value]:
+    """Lay down what a walk shows of the way a unit is fixed: all but its height."""
+    items = mount_to_items(pose)
+    del items["mount.height_mm"]
+    return items
 
 
 def areas_to_items(areas: tuple[Area, ...]) -> dict[str, Value]:

@@ -152,9 +152,9 @@ def _validator() -> Draft202012Validator:
     return Draft202012Validator(json.loads(path.read_text(encoding="utf-8")))
 
 
-def printable(text: str) -> str:
-    """Keep what a forged manifest says from moving the cursor of who reads of it."""
-    cut = text if len(text) <= MOST_SAID else f"{text[:MOST_SAID]} …"
+def printable(text: str, most: int = MOST_SAID) -> str:
+    """Keep what a forged manifest says from moving the cursor of who reads of it, or filling their screen."""
+    cut = text if len(text) <= most else f"{text[:most]} …"
     return "".join(letter if letter.isprintable() else "?" for letter in cut)
 
 

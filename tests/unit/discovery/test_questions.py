@@ -18,12 +18,14 @@ class Asked:
 
     def __init__(self, answers=False):
         self.packets = []
+        self.first = []
         self.changed = asyncio.Event()
         self.questions = Questions(self._send)
         self._answers = answers
 
-    def _send(self, names):
+    def _send(self, names, *, first):
         self.packets.append(list(names))
+        self.first.append(first)
         self.changed.set()
         if self._answers:
             for name in names:
@@ -63,6 +65,7 @@ async def test_a_name_that_is_not_answered_is_asked_for_again_and_then_left():
         await asked.until(lambda: ["other"] in asked.packets)
         await asked.until(lambda: asked.packets.count(["other"]) == 3)
     assert asked.packets.count(["Silent"]) == 3
+    assert asked.first == [True, False, False] * 2
 
 
 async def test_names_that_were_heard_before_go_first():
