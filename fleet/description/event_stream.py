@@ -64,6 +64,9 @@ class EventStreamDecoder:
         Raises:
             UnitError: an event is longer than the limit.
         """
+        if self._is_whole(chunk):
+            events = map(self._event, chunk[:-2].split(b"\n\n"))
+            return [event for event in events if event is not None]
         seen = max(len(self._rest) - 1, 0)
         self._rest += self._lines(self._begun(chunk))
         blocks: list[bytes] = []
@@ -73,6 +76,12 @@ class EventStreamDecoder:
             self._rest = bytearray(rest)
         self._hold_limit(blocks)
         return [event for event in map(self._event, blocks) if event is not None]
+
+    def _is_whole(self, chunk: bytes) -> bool:
+        """Say whether a chunk is whole events and nothing else, as nearly every chunk of a stream is."""
+        begins = not self._rest and self._head is None and not self._skip_line_feed
+        ends = chunk.endswith(b"\n\n") and len(chunk) <= self._limit_bytes
+        return begins and ends and b"\r" not in chunk
 
     def _begun(self, chunk: bytes) -> bytes:
         """Return the bytes without a byte order mark; nothing while it isn't sure that there is one."""

@@ -18,6 +18,7 @@ import msgspec
 from fleet.description import limits
 from fleet.description import vocabulary as pres
 from fleet.description.documents import Json
+from fleet.description.quick_reports import QuickReader, quick_reader
 from fleet.description.report_members import (
     OddError,
     flag_of,
@@ -67,13 +68,34 @@ class ReportReader:
         speed = limits.MAX_SPEED_MM_S
         self._speed = number_of(inner, pres.RADIAL_SPEED, -speed, speed)
         self._slot = number_of(inner, pres.TARGET_ID, 0, limits.MAX_REPORT_NUMBER)
+        self._quick = self._quick_reader()
 
     def read(self, data: bytes | str) -> Report | Complaint:
         """Read one report; nonsense comes back as a complaint."""
+        if self._quick is not None and len(data) <= limits.MAX_REPORT_BYTES:
+            plain = self._quick(data)
+            if plain is not None:
+                return plain
+        return self.read_with_care(data)
+
+    def read_with_care(self, data: bytes | str) -> Report | Complaint:
+        """Read one report member by member; says of a plain one what `read` says, more slowly."""
         try:
             return self._report(_decoded(data))
         except OddError as odd:
             return Complaint(str(odd))
+
+    def _quick_reader(self) -> QuickReader | None:
+        if self._put_together or self._angle.is_described:
+            return None
+        members = {
+            "x": self._x,
+            "y": self._y,
+            "range": self._range,
+            "speed": self._speed,
+            "slot": self._slot,
+        }
+        return quick_reader(self._time, self._number, self._targets, self._most, members)
 
     def _report(self, held: dict[str, Json]) -> Report:
         listed = held.get(self._targets)

@@ -18,6 +18,9 @@ from fleet.description.meanings import as_word, meaning_of
 from fleet.description.schemas import Schema, members_of, types_of
 from fleet.description.units import UNCHANGED, Scale, leading_type, scale_of
 
+NOWHERE = "\0"
+"""No unit names a member so: a number of this name is never there."""
+
 
 class OddError(ValueError):
     """A report is nonsense; the text says how, the same for the same kind."""
@@ -34,6 +37,11 @@ class Number:
     convert: Callable[[int | float], int | float] | None
     words: Mapping[str, Json]
     scale: Scale
+
+    @property
+    def is_described(self) -> bool:
+        """Whether the unit describes such a number at all, and in a unit that can be read."""
+        return self.name != NOWHERE
 
     def of(self, held: Mapping[str, Json]) -> int | None:
         """Return the number in our unit, or None where the report has none.
@@ -140,8 +148,7 @@ def number_of(members: Mapping[str, Schema], type_iri: str, lowest: int, highest
     name, member = typed(members, type_iri) or ("", {})
     words = meaning_of(name, member).words
     scale = scale_of(leading_type(types_of(member)), member.get("unit"), member.get(pres.FACTOR))
-    # No unit names a member so: the number is then never there.
-    at = name if name and scale is not None and (words or _is_numeric(member)) else "\0"
+    at = name if name and scale is not None and (words or _is_numeric(member)) else NOWHERE
     convert = None if scale is None or scale.same else scale.to_ours
     return Number(at, pres.label_of(type_iri), lowest, highest, convert, words, scale or UNCHANGED)
 

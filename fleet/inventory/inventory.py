@@ -14,10 +14,12 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
 
+import msgspec
 from sqlalchemy.orm import Session
 
-from fleet.inventory import access, journal, lines, marks, sheets, sites, steps
+from fleet.inventory import access, journal, lines, marks, sheets, sites, steps, templates
 from fleet.inventory.all_sites import all_site_units
+from fleet.inventory.kept_sheets import KeptSheet, kept_sheets_of
 from fleet.inventory.marks import Tick
 from fleet.inventory.opening import OpenFile, open_file, translated
 from fleet.inventory.rebuilding import rebuilt_plan
@@ -30,6 +32,7 @@ from fleet.model.house import HousePlan, PlannedUnit, Signature
 from fleet.model.journal import JournalRow, OpenStep, StepState, WriteStep
 from fleet.model.meeting import Pin
 from fleet.model.sheets import Sheet, Value
+from fleet.model.templates import Decision, KeptTemplate, Level, Template
 from fleet.model.units import Reading, Sighting
 from fleet.shipped import migrations
 
@@ -165,6 +168,40 @@ class Inventory:
         """Return serial → item → value that a person decided."""
         with self._reading() as session:
             return lines.planned_items(session)
+
+    def planned_decisions(self) -> Mapping[str, Mapping[str, Decision]]:
+        """Return serial → item → what a person decided, with who and why."""
+        with self._reading() as session:
+            return templates.all_decisions(session)
+
+    def save_template(self, template: Template, *, why: str, by: str) -> None:
+        """Keep a room template of the current site; it replaces the one of its level and subject.
+
+        Raises:
+            PlanError: no such room, or nobody stands for it.
+        """
+        with self._writing() as session:
+            kept = templates.kept_now(template, by=by, why=why, now=self._clock.now())
+            templates.put_template(session, kept)
+            detail = {"template": msgspec.to_builtins(template), "why": why, "by": by}
+            self._account(session, "template-set", templates.name_of(template), detail)
+
+    def drop_template(self, level: Level, subject: str, *, why: str, by: str) -> None:
+        """Take a room template of the current site away.
+
+        Raises:
+            PlanError: there is none, or nobody stands for it.
+        """
+        with self._writing() as session:
+            dropped = templates.drop_template(session, level, subject)
+            templates.kept_now(dropped, by=by, why=why, now=self._clock.now())
+            detail = {"template": msgspec.to_builtins(dropped), "why": why, "by": by}
+            self._account(session, "template-dropped", templates.name_of(dropped), detail)
+
+    def templates(self) -> tuple[KeptTemplate, ...]:
+        """Return the current site's room templates, the farthest level first."""
+        with self._reading() as session:
+            return templates.all_templates(session)
 
     # What was heard, read and left
 
@@ -310,24 +347,46 @@ class Inventory:
         """Return the number of the first row that doesn't follow from the one before; None if all do."""
         return journal.first_broken(self.journal())
 
-    def intend(self, step: WriteStep) -> str:
-        """Keep, on the disk, what is about to be written to a unit; return the key to conclude it."""
-        with self._writing() as session:
-            return steps.add_intent(session, step, self._clock.now())
+    def intend(self, step: WriteStep, more: Mapping[str, Any] | None = None) -> str:
+        """Keep, on the disk, what is about to be written to a unit; return the key to conclude it.
 
-    def conclude(self, key: str, state: StepState, said: str) -> None:
+        Args:
+            step: the write.
+            more: what else the journal says of it: who, why.
+        """
+        with self._writing() as session:
+            return steps.add_intent(session, step, self._clock.now(), more)
+
+    def conclude(
+        self, key: str, state: StepState, said: str, more: Mapping[str, Any] | None = None
+    ) -> None:
         """Keep what a read-back showed of a step; one still in doubt stays open.
+
+        Args:
+            key: the step's.
+            state, said: how far it got, and the same in words.
+            more: what else the journal says of it: each item's outcome.
 
         Raises:
             InventoryError: there is no such step, or its outcome is known already.
         """
         with self._writing() as session:
-            steps.add_outcome(session, key, state, said, self._clock.now())
+            steps.add_outcome(session, key, state, said, self._clock.now(), more)
 
     def open_steps(self) -> tuple[OpenStep, ...]:
         """Return the steps whose outcome isn't known, oldest first."""
         with self._reading() as session:
             return steps.steps_in_doubt(session)
+
+    def unfinished_steps(self) -> tuple[OpenStep, ...]:
+        """Return the steps that are known to be partly done and wait for a person, oldest first."""
+        with self._reading() as session:
+            return steps.unfinished_steps(session)
+
+    def sheets_of_unit(self, serial: str) -> tuple[KeptSheet, ...]:
+        """Return every sheet that is kept of a unit, oldest first."""
+        with self._reading() as session:
+            return kept_sheets_of(session, serial)
 
     def _account(
         self, session: Session, what: str, subject: str, detail: Mapping[str, Any]

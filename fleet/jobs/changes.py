@@ -2,7 +2,7 @@
 
 Only settings and areas are written here; a build is installed and a module fitted by other means. An
 item that somebody changed on site, or that all three sheets disagree about, is offered but waits for a
-person's decision.
+person's choice; once a person took the plan's value, it is to apply like any other.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from fleet.jobs.comparing import compare, with_standing
 from fleet.model.errors import PlanError
 from fleet.model.journal import Change, WriteStep
-from fleet.model.sheets import Comparison, Sheet, Standing, Value
+from fleet.model.sheets import Choice, Comparison, Sheet, Standing, Take, Value
 from fleet.model.units import Reading, Unit
 
 PARTS = {"setting": "settings", "areas": "areas"}
@@ -23,9 +23,22 @@ _REASONS = {
 }
 
 
-def pending_changes(units: Iterable[Unit]) -> tuple[Change, ...]:
-    """List what differs from the plan and can be written, unit by unit, item by item."""
-    return tuple(change for unit in units if unit.found for change in _changes_of(unit))
+def pending_changes(
+    units: Iterable[Unit], choices: Mapping[str, Mapping[str, Choice]] | None = None
+) -> tuple[Change, ...]:
+    """List what differs from the plan and can be written, unit by unit, item by item.
+
+    Args:
+        units: the inventory's units with their sheets.
+        choices: serial → item → a person's choice that still holds.
+    """
+    choices = choices or {}
+    return tuple(
+        change
+        for unit in units
+        if unit.found
+        for change in _changes_of(unit, choices.get(unit.line.serial, {}))
+    )
 
 
 def steps_for(changes: Sequence[Change], readings: Mapping[str, Reading]) -> tuple[WriteStep, ...]:
@@ -47,13 +60,13 @@ def restoring_step(step: WriteStep) -> WriteStep:
     return WriteStep(step.serial, step.label, step.url, step.part, step.before, step.items)
 
 
-def _changes_of(unit: Unit) -> Iterable[Change]:
+def _changes_of(unit: Unit, choices: Mapping[str, Choice]) -> Iterable[Change]:
     found = unit.found.sheet if unit.found else None
     if found and _module_differs(unit.planned, found):
         return
     for item in with_standing(compare(unit.planned, found, unit.as_left), *_REASONS):
         if _can_be_written(item):
-            yield _change(unit, item)
+            yield _change(unit, item, choices.get(item.key))
 
 
 def _module_differs(planned: Sheet, found: Sheet) -> bool:
@@ -68,10 +81,14 @@ def _can_be_written(item: Comparison) -> bool:
     return bool(_part(item.key))
 
 
-def _change(unit: Unit, item: Comparison) -> Change:
+def _change(unit: Unit, item: Comparison, choice: Choice | None) -> Change:
     standing = item.standing
-    if standing is Standing.UNREADABLE and item.key.startswith("areas."):
+    if standing is Standing.UNREADABLE:
         standing = Standing.TO_APPLY if item.as_left is None else Standing.CHANGED_ON_SITE
+    reason = _REASONS[standing]
+    if choice is not None and choice.take is Take.PLANNED and standing is not Standing.TO_APPLY:
+        standing = Standing.TO_APPLY
+        reason = f"{choice.by} decided to go back to the plan: {choice.why}"
     return Change(
         serial=unit.line.serial,
         label=unit.line.label,
@@ -79,7 +96,7 @@ def _change(unit: Unit, item: Comparison) -> Change:
         as_left=item.as_left,
         found=item.found,
         planned=item.planned,
-        reason=_REASONS[standing],
+        reason=reason,
         disrupts="presence in the area starts anew" if item.key.startswith("areas.") else "",
         standing=standing,
     )

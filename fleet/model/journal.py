@@ -14,7 +14,25 @@ class StepState(StrEnum):
 
     DONE = "done"
     NOT_DONE = "not done"
+    PARTLY = "partly done"
     IN_DOUBT = "in doubt"
+
+
+@dataclass(frozen=True, slots=True)
+class ItemOutcome:
+    """What a read-back showed of one item of a step.
+
+    Attributes:
+        key: which item of the unit's sheet.
+        state: done, not done (as before), or partly done: neither as before nor as asked.
+        asked: the value to stand; None for none.
+        found: the value read back; None for none.
+    """
+
+    key: str
+    state: StepState
+    asked: Value | None
+    found: Value | None
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,8 +4,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 
+from fleet.model.geometry import Pose
 from fleet.model.house import PlannedUnit
 from fleet.model.sheets import Sheet
+from fleet.model.templates import Planned
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +73,8 @@ class Unit:
         found: the last reading, None while it was never read.
         as_left: the sheet at the last sign-off, None while there was none.
         left_at: when that was.
+        mount: how it is fixed, as a walk showed it (but for the height); None where none did.
+        planned_from: item → where its planned value comes from.
     """
 
     line: PlannedUnit
@@ -78,3 +82,5 @@ class Unit:
     found: Reading | None = None
     as_left: Sheet | None = None
     left_at: datetime | None = None
+    mount: Pose | None = None
+    planned_from: Mapping[str, Planned] = field(default_factory=dict)

@@ -153,7 +153,7 @@ def _validator() -> Draft202012Validator:
 
 
 def printable(text: str, most: int = MOST_SAID) -> str:
-    """Keep what a forged manifest says from moving the cursor of who reads of it, or filling their screen."""
+    """Keep what a forged manifest says from moving a reader's cursor or filling their screen."""
     cut = text if len(text) <= most else f"{text[:most]} …"
     return "".join(letter if letter.isprintable() else "?" for letter in cut)
 

@@ -8,10 +8,12 @@ import hashlib
 import json
 import os
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
 from fleet.model.errors import PlanError
+from fleet.shelf.adding import add_image, sign_shelf
 from fleet.shelf.checking import check_shelf
 from fleet.shelf.files import read_plain
 from fleet.shelf.manifest import KEY, LARGEST_MANIFEST_BYTES, MANIFEST, SIGNATURE
@@ -135,6 +137,12 @@ NO_IMAGES = {
 def test_what_no_manifest_may_name_is_refused_though_it_is_signed(shelf, members, said):
     forged_members(shelf[0], **members)
     refused(shelf, said)
+
+
+def test_half_a_letter_in_a_note_is_refused(shelf):
+    path, _ = shelf
+    forge(path, (path / MANIFEST).read_bytes().replace(b"Invented for", rb"\ud800"))
+    refused(shelf, r"manifest\.images\[0\]\.notes holds half a character")
 
 
 def test_ten_thousand_images_are_refused(shelf):
@@ -352,3 +360,58 @@ def test_an_image_of_another_manifest_is_not_taken_for_ones_own(shelf):
     path, key = shelf
     with pytest.raises(PlanError, match="no image of this shelf"):
         open_shelf(path, {key}).image_bytes(replace(IMAGE, sha256=OLDER.sha256))
+
+
+# Sticks that are full or fail while they are written to
+
+
+def failing_at(monkeypatch, nth):
+    """Have the nth call that forces bytes to the disk fail as a full stick does."""
+    calls = iter(range(nth + 1))
+    force = os.fsync
+
+    def full(descriptor):
+        if next(calls) == nth:
+            raise OSError(28, "No space left on device")
+        force(descriptor)
+
+    monkeypatch.setattr(os, "fsync", full)
+
+
+@pytest.mark.parametrize("nth", [0, 1])
+def test_a_stick_that_is_full_while_an_image_is_added_is_never_signed_for_it(
+    shelf, tmp_path, monkeypatch, nth
+):
+    path, key = shelf
+    (tmp_path / "more.bin").write_bytes(b"more")
+    failing_at(monkeypatch, nth)
+    with pytest.raises(PlanError, match="No space left") as caught:
+        add_image(path, tmp_path / "more.bin", replace(IMAGE, version="3.0.0", sequence=99))
+    assert caught.value.stands == "The manifest is as it was."
+    assert len(document_of(path)["images"]) == 2
+    assert not list(path.glob(".half-*"))
+    signed = (path / SIGNATURE).exists()
+    assert signed == (nth == 0)
+    assert (not signed) == any("isn't signed" in said for said in check_shelf(path, {key}).findings)
+
+
+@pytest.mark.parametrize("nth", [0, 1])
+def test_a_stick_that_is_full_while_it_is_signed_is_left_unsigned(shelf, monkeypatch, nth):
+    path, _ = shelf
+    failing_at(monkeypatch, nth)
+    with pytest.raises(PlanError, match="No space left"):
+        sign_shelf(path, new_key())
+    assert not (path / SIGNATURE).exists()
+
+
+def test_a_stick_with_write_protection_is_said_to_be_so(shelf, monkeypatch):
+    def protected(self, *words, **named):
+        raise OSError(30, "Read-only file system")
+
+    monkeypatch.setattr(Path, "unlink", protected)
+    with pytest.raises(PlanError, match="Read-only file system"):
+        sign_shelf(shelf[0], SIGNER)
+    monkeypatch.setattr(Path, "mkdir", protected)
+    source = shelf[0].parent / "sources" / IMAGE.file
+    with pytest.raises(PlanError, match="Read-only file system"):
+        add_image(shelf[0].parent / "new", source, IMAGE)

@@ -10,14 +10,17 @@ from alembic.migration import MigrationContext
 from sqlalchemy import inspect
 
 from fleet.inventory import upgrade
-from fleet.inventory.access_tables import Table
+from fleet.inventory.template_tables import Table
 from fleet.inventory.inventory import open_inventory
 from fleet.inventory.sqlite import writing_engine
 from fleet.model.journal import StepState
+from fleet.model.meeting import Pin
 from fleet.shipped import migrations
 from tests.architecture.source_rules import ROOT
 from tests.inventories import NOON, CountingClock, reading, sighting, small_plan, step
 
+JOURNAL_ROWS = {"version_0001": 11}
+"""Later files also hold a trusted certificate and a broker."""
 OLD_FILES = sorted((ROOT / "tests" / "migrations").glob("version_*.sql"))
 
 
@@ -107,5 +110,16 @@ def test_a_file_of_an_old_version_stays_readable(old, tmp_path):
         assert inventory.evidence("lap") == {"house": {"walked": {"hall": 1.5}}}
         (doubtful,) = inventory.open_steps()
         assert (doubtful.step, doubtful.state) == (step(hold_time_s=31), StepState.IN_DOUBT)
-        assert len(inventory.journal()) == 11
+        assert len(inventory.journal()) == JOURNAL_ROWS.get(old.stem, 13)
         assert inventory.first_broken_row() is None
+        assert inventory.templates() == ()
+
+
+def test_trusted_certificates_and_brokers_of_version_0002_are_kept(tmp_path):
+    text = (ROOT / "tests" / "migrations" / "version_0002.sql").read_text(encoding="utf-8")
+    connection = sqlite3.connect(tmp_path / "inventory.sqlite3")
+    connection.executescript(text)
+    connection.close()
+    with open_inventory(tmp_path, CountingClock()) as inventory:
+        assert inventory.pin_for("S-1") == Pin("S-1", "ab" * 32, NOON)
+        assert inventory.brokers() == ("mqtt://127.0.0.1:9",)

@@ -14,6 +14,7 @@ HEADINGS = ("Unit", "Item", "As left", "Found", "Planned", "Reason", "Disrupts")
 _STATES = {
     StepState.DONE: ItemState.SHOWN,
     StepState.NOT_DONE: ItemState.WRONG,
+    StepState.PARTLY: ItemState.LOOK,
     StepState.IN_DOUBT: ItemState.LOOK,
 }
 

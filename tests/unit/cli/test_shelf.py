@@ -55,7 +55,8 @@ def image(tmp_path):
 def told(image, path, *more):
     return (
         "add", image, "--version", "2.1.3", "--sequence", "30", "--vendor", VENDOR.upper(),
-        "--class", CLASS, "--hardware", "R3", "--hardware", "R4", "--module", "tracking", "--module-firmware", "5.0",
+        "--class", CLASS, "--hardware", "R3", "--hardware", "R4", "--module", "tracking",
+        "--module-firmware", "5.0",
         "--notes", "Invented.", "--support-ends", "2029-06-30", *more, path,
     )  # fmt: skip
 
