@@ -14,6 +14,8 @@ from fleet.shelf.manifest import printable
 
 RULE_OF_THUMB = "a rule of thumb (common practice, no source), without travel"
 HOURS_S, DAYS_S = 3_600, 86_400
+CLOCK_SLACK_S = 60
+"""A reading dated further ahead means that a clock was set back, so its age isn't known."""
 
 
 def house_document(house: HouseDrift) -> dict[str, Any]:
@@ -64,7 +66,11 @@ def _stands(drift: UnitDrift) -> str:
 
 
 def _read(drift: UnitDrift) -> str:
-    return "never read" if drift.age_s is None else f"read {_age(drift.age_s)} ago"
+    if drift.age_s is None:
+        return "never read"
+    return (
+        "read later than now" if drift.age_s < -CLOCK_SLACK_S else f"read {_age(drift.age_s)} ago"
+    )
 
 
 def _age(age_s: int) -> str:

@@ -23,6 +23,7 @@ from fleet.cli import (
     shelf,
     simulate,
     site,
+    template,
     unit,
 )
 from fleet.cli.saying import FAILED, USAGE, say_error
@@ -53,6 +54,7 @@ VERBS: dict[str, tuple[_Verb, str]] = {
     "identify": (identify, "have units show themselves, one after another"),
     "labels": (labels, "sticky labels with codes for the units of a site"),
     "site": (site, "start a site from a plan file"),
+    "template": (template, "room templates, and where each planned value comes from"),
     "jobs": (jobs, "what is left to do"),
     "shelf": (shelf, "firmware images on a folder or a stick: add, sign, check, trust"),
     "drift": (drift, "how the units' builds stand, and which houses to visit for a new one"),

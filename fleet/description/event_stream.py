@@ -19,6 +19,8 @@ from fleet.model.errors import UnitError
 _BYTE_ORDER_MARK = b"\xef\xbb\xbf"
 _COMMENT = re.compile(rb"^:[^\n]*\n", re.MULTILINE)
 _DEFAULT_NAME = "message"
+_USUAL = re.compile(rb"(?:event: ([^\n ][^\n]*)\n)?(?:id: ([^\n\0 ][^\n\0]*)\n)?data: ([^\n]*)")
+"""An event as nearly every one is: at most a name, an id, and one line of data."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,6 +120,16 @@ class EventStreamDecoder:
             )
 
     def _event(self, block: bytes) -> StreamEvent | None:
+        usual = _USUAL.fullmatch(block)
+        if usual is None:
+            return self._event_by_lines(block)
+        name, event_id, data = usual.groups()
+        if event_id is not None:
+            self.last_event_id = event_id.decode("utf-8", "replace")
+        named = name.decode("utf-8", "replace") if name else _DEFAULT_NAME
+        return StreamEvent(named, data, self.last_event_id)
+
+    def _event_by_lines(self, block: bytes) -> StreamEvent | None:
         data: list[bytes] = []
         name = _DEFAULT_NAME
         for line in block.split(b"\n"):

@@ -3,17 +3,20 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
+from fleet.engine.choosing import standing_choices
 from fleet.engine.evidence_store import load_losses
 from fleet.engine.files import checklist_for
 from fleet.inventory.inventory import Inventory
 from fleet.jobs.changes import pending_changes
 from fleet.jobs.checklists import RoomEvidence, fill, soak_reason
 from fleet.jobs.findings import findings_from_reading
-from fleet.jobs.planning import planned_sheet
+from fleet.jobs.planning import planned_values, sheet_of
+from fleet.jobs.templates import checklist_with
 from fleet.jobs.todo import jobs_of
 from fleet.model.findings import Finding, Outcome, RoomResult
 from fleet.model.house import HousePlan, Room, Signature
 from fleet.model.snapshot import HouseState, LiveUnit
+from fleet.model.templates import Template
 from fleet.model.units import Unit
 from fleet.trials.lap_evidence import LapEvidence
 from fleet.trials.lap_findings import findings_from_lap
@@ -30,32 +33,51 @@ class Beliefs:
     ticks: Mapping[str, Mapping[str, str]]
     lap: LapEvidence = field(default_factory=LapEvidence)
     lost_ppm: Mapping[str, int] = field(default_factory=dict)
+    templates: tuple[Template, ...] = ()
 
 
 def read_beliefs(inventory: Inventory, lap: LapEvidence, live: Mapping[str, LiveUnit]) -> Beliefs:
     """Read what the inventory holds of its current site; what is live outranks what was kept."""
     plan = inventory.plan()
-    readings, as_left = inventory.readings(), inventory.as_left()
-    overrides = inventory.planned_overrides()
-    units = []
-    for line in plan.units:
-        left = as_left.get(line.serial)
-        units.append(
-            Unit(
-                line=line,
-                planned=planned_sheet(line, plan.approved_builds, overrides.get(line.serial)),
-                found=readings.get(line.serial) if line.serial else None,
-                as_left=left[0] if left else None,
-                left_at=left[1] if left else None,
-            )
-        )
+    templates = tuple(kept.template for kept in inventory.templates())
+    units = _units(inventory, plan, templates, lap)
     ticks = {
         room: {item: f"{tick.by}: {tick.said}".rstrip(": ") for item, tick in by_item.items()}
         for room, by_item in inventory.ticks().items()
     }
     counted = {unit.serial: unit.lost_ppm for unit in live.values() if unit.lost_ppm is not None}
     lost_ppm = {**load_losses(inventory), **counted}
-    return Beliefs(plan, tuple(units), inventory.signatures(), ticks, lap, lost_ppm)
+    return Beliefs(plan, units, inventory.signatures(), ticks, lap, lost_ppm, templates)
+
+
+def _units(
+    inventory: Inventory, plan: HousePlan, templates: Sequence[Template], lap: LapEvidence
+) -> tuple[Unit, ...]:
+    """Put each unit of the schedule together: planned, found, as left, and its mount as walked."""
+    readings, as_left = inventory.readings(), inventory.as_left()
+    decisions, rooms = inventory.planned_decisions(), {room.key: room for room in plan.rooms}
+    units = []
+    for line in plan.units:
+        left, mount = as_left.get(line.serial), lap.mounts.get(line.serial)
+        planned = planned_values(
+            line,
+            plan.approved_builds,
+            room=rooms[line.room],
+            templates=templates,
+            decisions=decisions.get(line.serial),
+        )
+        units.append(
+            Unit(
+                line=line,
+                planned=sheet_of(planned),
+                found=readings.get(line.serial) if line.serial else None,
+                as_left=left[0] if left else None,
+                left_at=left[1] if left else None,
+                mount=mount.pose if mount else None,
+                planned_from=planned,
+            )
+        )
+    return tuple(units)
 
 
 def build_house_state(
@@ -66,7 +88,7 @@ def build_house_state(
     """Build the state that the faces show."""
     beliefs = read_beliefs(inventory, lap, live)
     findings = all_findings(beliefs)
-    changes = pending_changes(beliefs.units)
+    changes = pending_changes(beliefs.units, standing_choices(inventory, beliefs.units))
     rooms = {room.key: _room_result(room, beliefs, findings) for room in beliefs.plan.rooms}
     scheduled = {unit.line.serial for unit in beliefs.units}
     return HouseState(
@@ -111,7 +133,9 @@ def _room_result(room: Room, beliefs: Beliefs, findings: Sequence[Finding]) -> R
         ticks=beliefs.ticks.get(room.key, {}),
         signed_by=f"{signature.name}, {signature.role}" if signature else "",
     )
-    return fill(checklist_for(room.kind), evidence)
+    modules = [unit.line.module_type for unit in units]
+    checklist = checklist_with(checklist_for(room.kind), room, modules, beliefs.templates)
+    return fill(checklist, evidence)
 
 
 def _unseen(units: Sequence[Unit], lap: LapEvidence) -> Mapping[str, str]:

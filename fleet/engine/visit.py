@@ -12,6 +12,7 @@ from fleet.description.profiles import Profile
 from fleet.description.vocabulary import IDENTIFY
 from fleet.discovery.interfaces import interfaces
 from fleet.engine.applying import StepResult, apply_step, settle_step
+from fleet.engine.choosing import choose
 from fleet.engine.evidence_store import load_lap, save_lap, save_losses
 from fleet.engine.files import read_plan
 from fleet.engine.fleet_watch import each_quietly
@@ -35,6 +36,7 @@ from fleet.model.errors import LinkError, PlanError
 from fleet.model.house import Room, Signature
 from fleet.model.journal import Change, StepState
 from fleet.model.meeting import AddressResult, Diagnosis, Interface
+from fleet.model.sheets import Choice, Take, Value
 from fleet.model.snapshot import HouseState, Snapshot
 from fleet.trials.lap import RoomWalk, Stand, lap_route
 from fleet.trials.lap_evidence import evaluate_lap
@@ -301,26 +303,32 @@ class Visit:
         self._publisher.refresh()
 
     async def decide(
-        self, serial: str, key: str, *, keep_found: bool, reason: str, by: str
+        self,
+        serial: str,
+        key: str,
+        *,
+        keep_found: bool,
+        reason: str,
+        by: str,
+        value: Value | None = None,
     ) -> None:
-        """Settle an item that somebody changed on site: keep what was found, or go back to the plan.
+        """Settle an item that somebody changed on site, in a person's name.
+
+        Args:
+            serial, key: the item of a unit.
+            keep_found: whether what was found stays; else the unit goes back to the plan.
+            reason, by: why, and who says so.
+            value: another value that is planned from now on, instead of either.
 
         Raises:
-            PlanError: no reason is given, or the item isn't open.
+            PlanError: no reason is given, the item isn't open, or it can't take that value.
         """
-        change = next(
-            (c for c in self.snapshot().house.changes if (c.serial, c.key) == (serial, key)), None
-        )
-        if change is None or not reason.strip():
-            raise PlanError(
-                "a decision needs an open item and a reason.", subject=f"{serial} {key}"
-            )
-        if keep_found:
-            self._inventory.save_planned_item(serial, key, change.found, why=reason, by=by)
-        else:
-            self._inventory.append(
-                "decided", serial, {"item": key, "keep": "planned", "why": reason, "by": by}
-            )
+        house = self.snapshot().house
+        if not any((change.serial, change.key) == (serial, key) for change in house.changes):
+            raise PlanError("a decision needs an open item.", subject=f"{serial} {key}")
+        take = Take.FOUND if keep_found else Take.PLANNED
+        choice = Choice(take if value is None else Take.TYPED, by, reason, value)
+        choose(self._inventory, house.units[serial], key, choice)
         self._publisher.refresh()
 
     async def apply(self, changes: Sequence[Change], *, by: str) -> tuple[StepResult, ...]:

@@ -347,6 +347,11 @@ class Inventory:
         """Return the number of the first row that doesn't follow from the one before; None if all do."""
         return journal.first_broken(self.journal())
 
+    def unaccounted(self) -> tuple[str, ...]:
+        """Say what is kept that no row of the journal accounts for, a sentence each."""
+        with self._reading() as session:
+            return journal.unaccounted(session)
+
     def intend(self, step: WriteStep, more: Mapping[str, Any] | None = None) -> str:
         """Keep, on the disk, what is about to be written to a unit; return the key to conclude it.
 

@@ -2,20 +2,41 @@
 
 A row's hash is the SHA-256 of the canonical JSON of
 `{"at", "detail", "number", "previous", "subject", "what"}`, so a row that was changed, taken out or put in
-is found. Rows cut off at the end aren't: whoever needs that keeps the last hash elsewhere (a hand-over
-record does).
+is found. Rows cut off at the end are found as far as something else tells of them: what the tables hold
+and no row accounts for, or the last hash kept elsewhere (a hand-over record keeps it).
+
+The hashed text of each row is what a stranger gets: a line of canonical JSON (sorted keys, no spaces, NFC,
+UTF-8; RFC 8785 for all but odd fractions), whose SHA-256 stands as "previous" in the next one.
 """
 
+import hashlib
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import select
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from fleet.inventory.belief_tables import JournalTableRow
-from fleet.inventory.texts import sha256_of, storable, to_moment_text
+from fleet.inventory.belief_tables import EvidenceRow, JournalTableRow, ReadingRow, StepRow
+from fleet.inventory.tables import Table
+from fleet.inventory.texts import canonical, storable, to_moment_text
 from fleet.model.journal import JournalRow
+
+_ACCOUNTED: Mapping[str, tuple[type[Table], str]] = {
+    "read": (ReadingRow, "readings"),
+    "step-intended": (StepRow, "steps"),
+    "evidence-kept": (EvidenceRow, "pieces of evidence"),
+}
+"""Word of a row → what it accounts for, of which nothing is ever deleted."""
+
+
+@dataclass(frozen=True, slots=True)
+class Break:
+    """Where the chain breaks: the first row that doesn't follow, and in what way."""
+
+    number: int
+    why: str
 
 
 def append_row(
@@ -46,14 +67,20 @@ def row_hash(
     number: int, at: datetime, what: str, subject: str, detail: Mapping[str, Any], previous: str
 ) -> str:
     """Return the hash of a row, hex."""
-    return sha256_of(
+    row = JournalRow(number, at, what, subject, detail, previous)
+    return hashlib.sha256(hashed_line(row)).hexdigest()
+
+
+def hashed_line(row: JournalRow) -> bytes:
+    """Return the text of a row that its hash is taken over: one line of canonical JSON, without its end."""
+    return canonical(
         {
-            "number": number,
-            "at": to_moment_text(at),
-            "what": what,
-            "subject": subject,
-            "detail": detail,
-            "previous": previous,
+            "number": row.number,
+            "at": to_moment_text(row.at),
+            "what": row.what,
+            "subject": row.subject,
+            "detail": row.detail,
+            "previous": row.previous_sha256,
         }
     )
 
@@ -73,13 +100,36 @@ def rows_of(session: Session, what: Iterable[str]) -> tuple[JournalRow, ...]:
 
 def first_broken(rows: Iterable[JournalRow]) -> int | None:
     """Return the number of the first row that doesn't follow from the one before; None if all do."""
+    found = first_break(rows)
+    return None if found is None else found.number
+
+
+def first_break(rows: Iterable[JournalRow]) -> Break | None:
+    """Return where the chain breaks first, and how; None if each row follows from the one before."""
     previous, expected = "", 1
     for row in rows:
+        if row.number != expected:
+            return Break(row.number, f"row {expected} is missing before it")
+        if row.previous_sha256 != previous:
+            return Break(row.number, "it names another row as the one before it")
         own = row_hash(row.number, row.at, row.what, row.subject, row.detail, previous)
-        if (row.number, row.previous_sha256, row.sha256) != (expected, previous, own):
-            return row.number
+        if row.sha256 != own:
+            return Break(row.number, "its content isn't what its hash was taken over")
         previous, expected = own, expected + 1
     return None
+
+
+def unaccounted(session: Session) -> tuple[str, ...]:
+    """Say what the tables hold that no row accounts for, a sentence each: rows were cut off or taken out."""
+    kinds = JournalTableRow.what
+    told = select(kinds, func.count()).where(kinds.in_(tuple(_ACCOUNTED))).group_by(kinds)
+    rows = {what: count for what, count in session.execute(told)}  # noqa: C416 - a row is no pair to dict()
+    found = []
+    for what, (table, name) in _ACCOUNTED.items():
+        kept = session.scalar(select(func.count()).select_from(table)) or 0
+        if kept > rows.get(what, 0):
+            found.append(f"{kept} {name} are kept, and {rows.get(what, 0)} are accounted for")
+    return tuple(found)
 
 
 def _as_row(row: JournalTableRow) -> JournalRow:

@@ -20,7 +20,6 @@ from fleet.inventory.sites import current_site_id, of_site
 from fleet.model.errors import InventoryError
 from fleet.model.journal import OpenStep, StepState, WriteStep
 
-
 LET_BE = "step-let-be"
 """Word of the journal's row by which a person leaves an unfinished step as it is."""
 

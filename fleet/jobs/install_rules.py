@@ -26,7 +26,7 @@ from fleet.model.sheets import Sheet
 
 VENDOR_KEY, CLASS_KEY = "hardware.vendor_id", "hardware.class_id"
 VENDOR_SAID, CLASS_SAID = "vendor id", "class id"
-"""Under which a reading keeps them among all else that a unit says."""
+"""Where readings of earlier versions of this program have them, among all else that a unit said."""
 
 
 class RefusalKind(StrEnum):

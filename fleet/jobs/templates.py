@@ -30,6 +30,7 @@ ACCEPTANCE = "acceptance"
 """The item that no template may leave out: a room is accepted by a named person, or it isn't."""
 
 _BY_PEOPLE = ("tick", "photo")
+_UNITS = ("_mm", "_s", "_ms", "_mdeg", "_ppm", "_percent")
 _ORDER = tuple(Level)
 
 
@@ -43,9 +44,18 @@ def template_from(document: Mapping[str, Any], *, subject: str) -> Template:
         template = msgspec.convert(document, Template)
     except msgspec.ValidationError as reason:
         raise _wrong(subject, str(reason)) from reason
-    for complaint in complaints_about(template):
-        raise _wrong(subject, complaint)
+    refuse_odd(complaints_about(template), subject=subject)
     return template
+
+
+def refuse_odd(complaints: Iterable[str], *, subject: str) -> None:
+    """Refuse a template, or values, about which there is a complaint.
+
+    Raises:
+        PlanError: there is one; the first is told.
+    """
+    for complaint in complaints:
+        raise _wrong(subject, complaint)
 
 
 def template_document(template: Template) -> dict[str, Any]:
@@ -58,12 +68,21 @@ def complaints_about(template: Template) -> Iterator[str]:
     if template.format != FORMAT:
         yield f"its format is {template.format!r}, and this program reads {FORMAT!r}"
     yield from _odd_subject(template)
-    if any(not name.strip() for rule in template.settings for name in rule.values):
-        yield "a setting has no name"
+    for setting_rule in template.settings:
+        yield from odd_values(setting_rule.values)
     for rule in template.checklist:
         yield from _odd_items(rule)
     added = Counter(item.key for rule in template.checklist for item in rule.add)
     yield from (f"the item {key!r} is added {n} times" for key, n in added.items() if n > 1)
+
+
+def odd_values(values: Mapping[str, Value | None]) -> Iterator[str]:
+    """Say each setting without a name, and each that names a unit and is no whole number."""
+    for name, value in values.items():
+        if not name.strip():
+            yield "a setting has no name"
+        if name.endswith(_UNITS) and value is not None and type(value) is not int:
+            yield f"{name} is {value!r}, and what ends with a unit is a whole number"
 
 
 def values_for(

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
-from fleet.jobs.install_rules import Refusal, RefusalKind, check_install
+from fleet.jobs.install_rules import Refusal, RefusalKind, check_install, fits
 from fleet.jobs.matching_builds import MatchKey, MatchSaid
 from fleet.model.all_sites import SiteUnit, SiteUnits
 from fleet.model.firmware import Image
@@ -118,10 +118,16 @@ def _visit(
         to_update=to_update,
         needs_word=needs_word,
         left=_left(refusals, (RefusalKind.BLOCKED, RefusalKind.SEQUENCE)),
-        unread=tuple(unit for unit in site.units if unit.read_at is None and unit.serial),
+        unread=tuple(unit for unit in site.units if _may_be_for(image, unit)),
         minutes=_minutes(touched, pace),
         oldest_s=_oldest_s(touched, now),
     )
+
+
+def _may_be_for(image: Image, unit: SiteUnit) -> bool:
+    """Say whether a unit that was never read would get the image if it is what was planned."""
+    planned = {"hardware.revision": unit.hardware_revision, "module.type": unit.module_type}
+    return unit.read_at is None and bool(unit.serial) and fits(image, planned)
 
 
 def _left(

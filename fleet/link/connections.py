@@ -15,7 +15,7 @@ Rules that hold for every request to a unit:
 """
 
 import asyncio
-from collections.abc import AsyncIterator, Mapping
+from collections.abc import AsyncIterator, Callable, Mapping
 from contextlib import asynccontextmanager
 from dataclasses import dataclass
 from urllib.parse import urlsplit
@@ -63,10 +63,13 @@ class Waits:
     Attributes:
         client: the client library's own limits.
         begin_s: until the answer begins; None leaves it to those.
+        piecewise: hands a long body out in pieces, so that it is known how far it went; None sends it as
+            one.
     """
 
     client: aiohttp.ClientTimeout
     begin_s: float | None = None
+    piecewise: Callable[[bytes], AsyncIterator[bytes]] | None = None
 
 
 class Wire:
@@ -76,6 +79,11 @@ class Wire:
         """Open two clients: one that keeps connections for reading, one that keeps none for acting."""
         self.limits = limits
         self._pinning = pinning
+        self._plain_waits = Waits(
+            aiohttp.ClientTimeout(
+                total=limits.whole_s, connect=limits.connect_s, sock_read=limits.silence_s
+            )
+        )
         self._reading = _open_session(limits, keep_open=True)
         self._acting = _open_session(limits, keep_open=False)
 
@@ -96,14 +104,8 @@ class Wire:
             LinkError: the unit can't be reached or stopped answering.
             UnitError: the answer is too large, or packed.
         """
-        limits = self.limits
-        waits = Waits(
-            aiohttp.ClientTimeout(
-                total=limits.whole_s, connect=limits.connect_s, sock_read=limits.silence_s
-            )
-        )
         try:
-            async with self.opened(route, request, waits) as response:
+            async with self.opened(route, request, self._plain_waits) as response:
                 return await self.whole(response, subject)
         except CLIENT_ERRORS as reason:
             failure = self.failure(reason, route, subject, asked=request.method != "GET")
@@ -115,14 +117,19 @@ class Wire:
     ) -> AsyncIterator[aiohttp.ClientResponse]:
         """Send one request and hand on its answer as it arrives; the client's own errors come through."""
         session = self._reading if request.method == "GET" else self._acting
+        headers = {**request.headers, "Accept-Encoding": "identity"}
+        body: bytes | AsyncIterator[bytes] | None = request.body
+        if request.body is not None and waits.piecewise is not None:
+            headers["Content-Length"] = str(len(request.body))
+            body = waits.piecewise(request.body)
         before = ROUTE.set(route)
         try:
             async with asyncio.timeout(waits.begin_s):
                 response = await session.request(
                     request.method,
                     request.url,
-                    headers={**request.headers, "Accept-Encoding": "identity"},
-                    data=request.body,
+                    headers=headers,
+                    data=body,
                     allow_redirects=False,
                     timeout=waits.client,
                     ssl=route.trust,

@@ -23,6 +23,9 @@ class Limits:
         patience_s: how long a unit that doesn't answer counts among the units talked to at once.
         units_at_once: how many units are talked to at once.
         largest_answer_bytes: the longest plain answer.
+        upload_silence_s: while an image goes out, without a piece of it leaving or the unit saying that
+            more has come.
+        upload_answer_s: likewise, once the last piece has left: it may lie in buffers on the way.
     """
 
     connect_s: float = 3.0
@@ -37,3 +40,5 @@ class Limits:
     patience_s: float = 2.0
     units_at_once: int = 32
     largest_answer_bytes: int = 1 << 20
+    upload_silence_s: float = 20.0
+    upload_answer_s: float = 60.0

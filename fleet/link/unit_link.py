@@ -94,6 +94,7 @@ class UnitLink:
         self.asker = asker
         self.retry_ms: int | None = None
         self._brokers = brokers
+        self._reads: dict[str, Request] = {}
         self._clock = clock
 
     @property
@@ -267,7 +268,10 @@ class UnitLink:
         form = affordance.form("readproperty")
         if form is not None and is_broker(form.url):
             return await self._through_broker().read(form, self.subject), None
-        answer = await self.asker.ask(read_request(self.thing, affordance), _options(form))
+        request = self._reads.get(affordance.name)
+        if request is None:
+            request = self._reads[affordance.name] = read_request(self.thing, affordance)
+        answer = await self.asker.ask(request, _options(form))
         return answer.body, answer.headers.get("etag")
 
     def access(self, forms: Sequence[Form]) -> str:

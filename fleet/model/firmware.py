@@ -54,6 +54,24 @@ class InstallState(StrEnum):
     FAILED = "failed"
 
 
+@dataclass(frozen=True, slots=True)
+class Installation:
+    """How far a unit says an installation is.
+
+    Attributes:
+        state: the stage; None for a word that isn't known.
+        done_bytes, total_bytes: of that stage; None where it doesn't say.
+        digest: sha-256 of the image that it is about, hex; "" where it doesn't say.
+        reason: why it came to nothing, in the unit's word; "" for no reason.
+    """
+
+    state: InstallState | None = None
+    done_bytes: int | None = None
+    total_bytes: int | None = None
+    digest: str = ""
+    reason: str = ""
+
+
 class Wave(StrEnum):
     """Which part of a fleet is updated when."""
 
@@ -86,6 +104,15 @@ class CampaignState(StrEnum):
     DONE = "done"
 
 
+class UpdateStage(StrEnum):
+    """The last thing that was begun with a unit of a campaign; kept before it is begun."""
+
+    NONE = ""
+    SENDING = "sending the image"
+    ORDERED = "told to install it"
+    CHECKING = "checked after it"
+
+
 @dataclass(frozen=True, slots=True)
 class UnitUpdate:
     """One unit of a campaign.
@@ -98,6 +125,10 @@ class UnitUpdate:
         said: a sentence: what was read back, or what stands now and what to do.
         done_ppm: how far it got; None while nothing is known.
         left_s: how long it may still take; None while nothing is known.
+        room: key of its room, "" for none.
+        stage: the last thing that was begun with it.
+        took_s: how long it took, house seconds; None while it has no end.
+        accepted: a person went on although it failed.
     """
 
     serial: str
@@ -108,6 +139,29 @@ class UnitUpdate:
     said: str = ""
     done_ppm: int | None = None
     left_s: int | None = None
+    room: str = ""
+    stage: UpdateStage = UpdateStage.NONE
+    took_s: int | None = None
+    accepted: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class CampaignTerms:
+    """How a campaign is run.
+
+    Attributes:
+        at_once: how many units are away at the same time, never two of one room.
+        dwell_s: how long each unit has to report well afterwards, house seconds.
+        pull: units fetch the image themselves, where the tool serves it.
+        allow_downgrade: a person decided that an older build goes on.
+        shelf: folder of the shelf that the image lies on.
+    """
+
+    at_once: int = 8
+    dwell_s: int = 120
+    pull: bool = False
+    allow_downgrade: bool = False
+    shelf: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,6 +174,7 @@ class Campaign:
         state: how it stands; said: why, in a sentence.
         updates: every unit, in the order of its turn.
         by: who began it.
+        terms: how it is run.
     """
 
     number: int
@@ -128,3 +183,4 @@ class Campaign:
     updates: tuple[UnitUpdate, ...]
     by: str
     said: str = ""
+    terms: CampaignTerms = CampaignTerms()

@@ -1,17 +1,22 @@
 """A unit for benches, in a process of its own: a description, a property, and many event streams.
 
-`… PERIOD_S EVENTS`: each stream sends one invented report every PERIOD_S, EVENTS of them, and ends.
+`… PERIOD_S EVENTS`: each stream sends one invented report every PERIOD_S, EVENTS of them, and ends. As with
+units in a house no two streams are in step: each has its own place within the period, whoever listens, so
+that both of a pair of benches get the same arrivals.
 It serves the example description of `tests/data/descriptions/` and prints its address.
 """
 
 import asyncio
+import itertools
 import json
+import math
 import sys
 
 from aiohttp import web
 
 from tests.architecture.source_rules import ROOT
 
+STREAMS = 20
 DESCRIPTION = ROOT / "tests" / "data" / "descriptions" / "tracking.td.json"
 
 
@@ -24,6 +29,7 @@ def report(number):
 
 
 async def serve(period_s, events):
+    opened = itertools.count()
     reports = [f"id: {n}\ndata: {report(n)}\n\n".encode() for n in range(events)]
 
     async def describe(request):
@@ -39,7 +45,8 @@ async def serve(period_s, events):
         response = web.StreamResponse(headers={"Content-Type": "text/event-stream"})
         await response.prepare(request)
         loop = asyncio.get_running_loop()
-        began_s = loop.time()
+        place = next(opened) % STREAMS / STREAMS
+        began_s = (math.ceil(loop.time() / period_s) + place) * period_s
         for number, event in enumerate(reports):
             await asyncio.sleep(max(0.0, began_s + number * period_s - loop.time()))
             await response.write(event)

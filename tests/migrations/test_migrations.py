@@ -10,9 +10,9 @@ from alembic.migration import MigrationContext
 from sqlalchemy import inspect
 
 from fleet.inventory import upgrade
-from fleet.inventory.template_tables import Table
 from fleet.inventory.inventory import open_inventory
 from fleet.inventory.sqlite import writing_engine
+from fleet.inventory.template_tables import Table
 from fleet.model.journal import StepState
 from fleet.model.meeting import Pin
 from fleet.shipped import migrations

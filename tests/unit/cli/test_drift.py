@@ -1,6 +1,7 @@
 import argparse
 import json
 from dataclasses import replace
+from datetime import timedelta
 
 import pytest
 
@@ -11,7 +12,7 @@ from fleet.inventory.inventory import open_inventory
 from fleet.model.errors import PlanError
 from fleet.model.house import ApprovedBuild, Match, MatchWord, ModuleType
 from fleet.shelf.trust import KEY_TRUSTED
-from tests.inventories import CountingClock, reading, small_plan
+from tests.inventories import NOON, CountingClock, reading, small_plan
 from tests.shelves import CLASS, IMAGE, OLDER, VENDOR, image, signed_shelf
 
 FOUND = {
@@ -150,6 +151,14 @@ def test_visits_as_json_take_the_pace_that_is_given(walkdown, shelf):
     assert [unit["unit"] for unit in visit["unread"]] == ["U3"]
 
 
+def test_visits_as_json_say_what_waits_for_a_word_and_what_is_left(walkdown, shelf):
+    _, out, _ = walkdown("--all-sites", "--image", "2.1.3", "--shelf", shelf, "--json")
+    visit = json.loads(out)[0]["visits"][1]
+    (waits,), (left,) = visit["needs_word"], visit["left"]
+    assert (waits["unit"], "nobody has vouched" in waits["because"]) == ("U3", True)
+    assert (left["unit"], left["because"].endswith("the plan blocks it")) == ("U1", True)
+
+
 def test_a_build_that_nobody_needs_ends_with_0(walkdown, tmp_path, data):
     path, key = signed_shelf(tmp_path / "other", image(hardware_revisions=("R9",)))
     with open_inventory(data, CountingClock()) as inventory:
@@ -188,6 +197,13 @@ def test_without_a_site_the_next_step_is_said(tmp_path, walkdown, monkeypatch, d
         path.unlink()
     with pytest.raises(PlanError, match="no site yet"):
         walkdown()
+
+
+def test_a_reading_that_is_dated_ahead_is_not_shown_as_fresh(walkdown, data):
+    with open_inventory(data, CountingClock()) as inventory:
+        inventory.save_reading(reading("One-U1", NOON + timedelta(days=1), sheet=FOUND))
+    _, out, _ = walkdown()
+    assert "behind by 1    read later than now" in out
 
 
 def test_ages_are_told_in_the_unit_that_a_person_would_use():

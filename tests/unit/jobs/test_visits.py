@@ -80,8 +80,9 @@ def test_a_blocked_or_newer_unit_is_named_with_its_reason_and_takes_no_time():
     assert visit.minutes == 38
 
 
-def test_a_unit_that_was_never_read_is_named_so_that_nobody_forgets_it():
+def test_a_unit_that_was_never_read_is_named_where_the_image_is_for_it_by_the_plan():
     unread = SiteUnit("U09", "s-9", "Loft", "R3", "tracking")
-    (visit,) = visits(site(unread, replace(unread, label="U10", serial="")))
+    unserialled, other = replace(unread, serial=""), replace(unread, hardware_revision="R9")
+    (visit,) = visits(site(unread, unserialled, other))
     assert visit.unread == (unread,)
     assert (visit.to_update, visit.oldest_s, visit.minutes) == ((), None, 30)
