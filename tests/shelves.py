@@ -32,6 +32,10 @@ TOLD = Image(
 SIGNER = Ed25519PrivateKey.from_private_bytes(bytes(range(32)))
 
 
+# openssl-pkeyutl(1), OpenSSL 3.0: -rawin signs or verifies the raw input, as Ed25519 (RFC 8032 §5.1) asks.
+OPENSSL = "openssl pkeyutl -verify -pubin -inkey shelf.pem -rawin -in shelf.json -sigfile shelf.sig"
+
+
 def octets_of(image: Image) -> bytes:
     """Octets of an invented image, other ones for each sequence."""
     return b"an invented image " + str(image.sequence).encode() * 200

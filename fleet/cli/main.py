@@ -10,14 +10,17 @@ from pathlib import Path
 from typing import Protocol
 
 from fleet.cli import (
+    apply,
     check,
     demo,
     drift,
     identify,
     jobs,
+    journal,
     labels,
     profile,
     record,
+    restore,
     scan,
     secret,
     shelf,
@@ -56,6 +59,9 @@ VERBS: dict[str, tuple[_Verb, str]] = {
     "site": (site, "start a site from a plan file"),
     "template": (template, "room templates, and where each planned value comes from"),
     "jobs": (jobs, "what is left to do"),
+    "apply": (apply, "write what is planned and doesn't stand yet, and read it back"),
+    "restore": (restore, "bring a unit back to a sheet that was kept of it"),
+    "journal": (journal, "check that the account is whole, or print it"),
     "shelf": (shelf, "firmware images on a folder or a stick: add, sign, check, trust"),
     "drift": (drift, "how the units' builds stand, and which houses to visit for a new one"),
     "record": (record, "issue the hand-over record"),

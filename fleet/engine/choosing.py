@@ -12,7 +12,8 @@ from fleet.jobs.comparing import compare_unit
 from fleet.jobs.deciding import DECIDED, choices_for, detail_of
 from fleet.jobs.merging import planned_after, refuse_unfit_choice
 from fleet.model.errors import PlanError
-from fleet.model.sheets import Choice, Comparison, Take, Value
+from fleet.model.house import PlannedUnit
+from fleet.model.sheets import Choice, Comparison, Take, Value, mount_of, mount_to_items
 from fleet.model.units import Unit
 
 
@@ -26,11 +27,13 @@ def choose(inventory: Inventory, unit: Unit, key: str, choice: Choice) -> Value 
     item = _item_of(unit, key)
     refuse_unfit_choice(item, choice)
     planned = planned_after(item, choice)
-    if key.startswith("mount."):
-        _refuse_no_mount(unit, key, planned)
+    line = _line_with(unit.line, key, planned) if key.startswith("mount.") else None
     inventory.append(DECIDED, unit.line.serial, detail_of(item, choice))
-    if choice.take is not Take.PLANNED:
-        _plan(inventory, unit, key, planned, choice)
+    if line is not None and line != unit.line:
+        inventory.save_line(line, why=f"{choice.by}: {choice.why}")
+    elif line is None and choice.take is not Take.PLANNED:
+        serial, words = unit.line.serial, {"why": choice.why, "by": choice.by}
+        inventory.save_planned_item(serial, key, planned, **words)
     return planned
 
 
@@ -58,21 +61,9 @@ def _item_of(unit: Unit, key: str) -> Comparison:
     return item
 
 
-def _plan(
-    inventory: Inventory, unit: Unit, key: str, planned: Value | None, choice: Choice
-) -> None:
-    if not key.startswith("mount."):
-        inventory.save_planned_item(unit.line.serial, key, planned, why=choice.why, by=choice.by)
-        return
-    pose = replace(unit.line.pose, **{key.removeprefix("mount."): planned})
-    inventory.save_line(replace(unit.line, pose=pose), why=f"{choice.by}: {choice.why}")
-
-
-def _refuse_no_mount(unit: Unit, key: str, planned: Value | None) -> None:
-    now = getattr(unit.line.pose, key.removeprefix("mount."), None)
-    if now is None or type(planned) is not type(now):
-        raise PlanError(
-            "a mount needs a value of the kind that it has.",
-            subject=f"{unit.line.label} {key}",
-            stands="Nothing was decided, and the plan stays as it was.",
-        )
+def _line_with(line: PlannedUnit, key: str, value: Value | None) -> PlannedUnit:
+    """Return the line with one item of its mount changed; it raises where that can't be its value."""
+    mount = {name: one for name, one in mount_to_items(line.pose).items() if name != key}
+    if value is not None:
+        mount[key] = value
+    return replace(line, pose=mount_of(mount))

@@ -120,7 +120,7 @@ def first_break(rows: Iterable[JournalRow]) -> Break | None:
 
 
 def unaccounted(session: Session) -> tuple[str, ...]:
-    """Say what the tables hold that no row accounts for, a sentence each: rows were cut off or taken out."""
+    """Say what the tables hold that no row accounts for: rows were cut off or taken out."""
     kinds = JournalTableRow.what
     told = select(kinds, func.count()).where(kinds.in_(tuple(_ACCOUNTED))).group_by(kinds)
     rows = {what: count for what, count in session.execute(told)}  # noqa: C416 - a row is no pair to dict()

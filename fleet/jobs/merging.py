@@ -108,7 +108,8 @@ def refuse_unfit_choice(item: Comparison, choice: Choice) -> None:
 
     Raises:
         PlanError: name, reason or value is missing; a setting that the unit doesn't hold would be
-            written; or the plan would be followed where it says nothing.
+            written; the value is no number, word or switch as the item's others are; or the plan
+            would be followed where it says nothing.
     """
     writes = choice.take is not Take.FOUND
     is_setting = item.key.startswith("setting.")
@@ -116,10 +117,16 @@ def refuse_unfit_choice(item: Comparison, choice: Choice) -> None:
         raise _unfit(item, "who chooses it, and why, has to be said")
     if (choice.take is Take.TYPED) != (choice.value is not None):
         raise _unfit(item, "a value belongs to a choice of another value, and to no other")
+    if choice.value is not None and not _is_of_its_kind(item, choice.value):
+        raise _unfit(item, f"{choice.value!r} is of another kind than its values so far")
     if writes and is_setting and item.found is None:
         raise _unfit(item, "it wasn't read from the unit, so it can't be written to it")
     if choice.take is Take.PLANNED and item.planned is None and not item.key.startswith("areas."):
         raise _unfit(item, "the plan says nothing of it, and it can't be taken away")
+
+
+def _is_of_its_kind(item: Comparison, value: Value) -> bool:
+    return type(value) in {type(one) for one in (item.planned, item.found, item.as_left)}
 
 
 def _unfit(item: Comparison, reason: str) -> PlanError:

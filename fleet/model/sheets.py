@@ -146,6 +146,20 @@ def mount_to_items(pose: Pose) -> dict[str, Value]:
     }
 
 
+def mount_of(sheet: Sheet) -> Pose:
+    """Read the way a unit is fixed from a sheet.
+
+    Raises:
+        PlanError: a value of it is missing, or of another kind.
+    """
+    turned = sheet.get("mount.upside_down")
+    if not isinstance(turned, bool):
+        raise PlanError("mount.upside_down has to be on or off.")
+    x_mm, y_mm = _whole(sheet, "mount.x_mm"), _whole(sheet, "mount.y_mm")
+    heading_mdeg, height_mm = _whole(sheet, "mount.heading_mdeg"), _whole(sheet, "mount.height_mm")
+    return Pose(x_mm, y_mm, heading_mdeg, turned, height_mm)
+
+
 def mount_from_walk(pose: Pose) -> dict[str, Value]:
     """Lay down what a walk shows of the way a unit is fixed: all but its height."""
     items = mount_to_items(pose)
@@ -171,6 +185,13 @@ def areas_of(sheet: Sheet) -> tuple[Area, ...]:
     """
     keys = sorted({_area_key(key) for key in sheet if key.startswith("areas.")})
     return tuple(_area_of(sheet, key) for key in keys)
+
+
+def _whole(sheet: Sheet, key: str) -> int:
+    value = sheet.get(key)
+    if isinstance(value, bool) or not isinstance(value, int):
+        raise PlanError(f"{key} has to be a whole number.")
+    return value
 
 
 def _area_key(item: str) -> str:

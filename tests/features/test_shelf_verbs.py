@@ -1,4 +1,4 @@
-"""A shelf made, signed, checked and used at a terminal; the invented demo plan stands in for a real house."""
+"""A shelf made, signed, checked and used at a terminal; the invented demo house stands in for a real one."""
 
 import shutil
 import subprocess
@@ -8,7 +8,7 @@ import pytest
 from fleet.cli.saying import PASSPHRASE_FILE
 from fleet.shipped import resources
 from tests.features.whole_job import walkdown
-from tests.published.test_shelf import OPENSSL
+from tests.shelves import OPENSSL
 
 pytestmark = pytest.mark.slow
 

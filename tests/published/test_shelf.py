@@ -8,10 +8,7 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from fleet.shipped import resources
-from tests.shelves import signed_shelf
-
-# openssl-pkeyutl(1), OpenSSL 3.0: -rawin signs or verifies the raw input, as Ed25519 (RFC 8032 §5.1) asks.
-OPENSSL = "openssl pkeyutl -verify -pubin -inkey shelf.pem -rawin -in shelf.json -sigfile shelf.sig"
+from tests.shelves import OPENSSL, signed_shelf
 
 
 def verified(shelf):
