@@ -1,4 +1,4 @@
-"""A shelf made, signed, checked and used at a terminal; the invented demo house stands in for a real one."""
+"""A shelf made, signed, checked and used at a terminal, with the invented demo house for a site."""
 
 import shutil
 import subprocess

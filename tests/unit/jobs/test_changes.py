@@ -4,7 +4,7 @@ import pytest
 
 from fleet.jobs.changes import pending_changes, restoring_step, steps_for
 from fleet.model.errors import PlanError
-from fleet.model.sheets import Standing
+from fleet.model.sheets import Choice, Standing, Take
 from tests.unit.jobs.invented import LINE, unit
 
 
@@ -57,3 +57,19 @@ def test_restoring_swaps_before_and_after():
 def test_a_change_of_a_unit_that_was_never_read_is_refused():
     with pytest.raises(PlanError, match="never read"):
         steps_for(pending_changes([unit({"setting.hold_time_s": 45})]), {})
+
+
+def test_what_a_person_went_back_to_the_plan_about_is_to_apply():
+    read, key = unit({"setting.hold_time_s": 45}), "setting.hold_time_s"
+    went_back = {"s-1": {key: Choice(Take.PLANNED, "A. N.", "it was agreed")}}
+    (change,) = pending_changes([read], went_back)
+    assert change.standing is Standing.TO_APPLY
+    assert change.reason == "A. N. decided to go back to the plan: it was agreed"
+    kept = {"s-1": {key: Choice(Take.FOUND, "A. N.", "they like it")}}
+    (waits,) = pending_changes([read], kept)
+    assert waits.standing is Standing.CHANGED_ON_SITE
+
+
+def test_a_mount_is_never_written_by_a_change():
+    moved = replace(unit(), mount=LINE.pose.mirrored())
+    assert pending_changes([moved]) == ()

@@ -3,7 +3,8 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
-from fleet.jobs.drift import DriftWord, drift_of, house_drift
+from fleet.jobs.build_order import DriftWord
+from fleet.jobs.drift import drift_of, house_drift
 from fleet.model.all_sites import SiteUnit, SiteUnits
 from fleet.model.house import ApprovedBuild, ModuleType
 from tests.shelves import IMAGE, OLDER, OLDEST, image
