@@ -14,11 +14,11 @@ from fleet.engine.fleet_watch import FleetWatch
 from fleet.inventory.inventory import Inventory
 from fleet.jobs.update_words import moved_items, not_as_found
 from fleet.model.clock import Clock
-from fleet.model.errors import WalkdownError
+from fleet.model.errors import PlanError, WalkdownError
 from fleet.model.journal import WriteStep
 from fleet.model.reports import Report
 from fleet.model.sheets import Sheet, Value
-from fleet.model.units import Reading
+from fleet.model.units import Reading, Sighting
 
 PARTS = {"setting": "settings", "areas": "areas"}
 LOOK_S = 0.5
@@ -47,28 +47,38 @@ async def put_back(
     reading = await fleet.read_again(serial)
     moved = moved_items(as_found, reading.sheet)
     for step in _steps(reading, label, moved):
-        result = await apply_step(inventory, link, step, more={"why": "as found before an update"})
-        if result.state.value != "done":
-            break
+        await apply_step(inventory, link, step, more={"why": "as found before an update"})
     if moved:
         reading = await fleet.read_again(serial)
     return not_as_found(moved_items(as_found, reading.sheet))
 
 
-async def wait_readable(fleet: FleetWatch, serial: str, clock: Clock, within_s: float) -> Reading:
-    """Read a unit that may just have started anew, again and again for some house seconds.
+async def met_again(
+    inventory: Inventory, fleet: FleetWatch, serial: str, clock: Clock, within_s: float
+) -> None:
+    """Meet a unit anew, since another build may describe itself otherwise; try for some house seconds.
 
     Raises:
-        LinkError, UnitError: it can't be read then either.
+        LinkError, UnitError: it can't be met then either.
+        PlanError: another unit answers there.
     """
     until_s = clock.monotonic_s() + within_s
+    sighting = inventory.sightings()[serial]
     while True:
         try:
-            return await fleet.read_again(serial)
+            return await _met(fleet, sighting, serial)
+        except PlanError:
+            raise
         except WalkdownError:
             if clock.monotonic_s() > until_s:
                 raise
         await asyncio.sleep(LOOK_S / clock.speed)
+
+
+async def _met(fleet: FleetWatch, sighting: Sighting, serial: str) -> None:
+    found = await fleet.meet_by_hand(sighting)
+    if found != serial:
+        raise PlanError(f"the unit {found} answers where {serial} was.", subject=sighting.url)
 
 
 @dataclass(slots=True)
@@ -159,9 +169,6 @@ def _steps(
         mine = {key: pair for key, pair in moved.items() if key.split(".", 1)[0] == head}
         wanted = {key: before for key, (before, _) in mine.items()}
         now = {key: found for key, (_, found) in mine.items()}
-        if part == "settings":  # a setting that the new build added can't be taken away again
-            wanted = {key: value for key, value in wanted.items() if value is not None}
         if wanted:
-            before = {key: now[key] for key in wanted}
-            steps.append(WriteStep(reading.serial, label, reading.url, part, wanted, before))
+            steps.append(WriteStep(reading.serial, label, reading.url, part, wanted, now))
     return steps

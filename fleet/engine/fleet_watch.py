@@ -30,6 +30,10 @@ FIRST_RETRY_S = 3.0
 LONGEST_RETRY_S = 60.0
 
 
+def _believe(_: Sighting) -> None:
+    """Doubt nobody."""
+
+
 @dataclass(slots=True)
 class _Met:
     """A unit that was met: the way to it, where it was met, and the task that watches it."""
@@ -51,8 +55,21 @@ class FleetWatch:
         left: serials of units whose advert was taken back.
     """
 
-    def __init__(self, inventory: Inventory, acquaintance: Acquaintance, clock: Clock) -> None:
-        """Start with nobody met."""
+    def __init__(
+        self,
+        inventory: Inventory,
+        acquaintance: Acquaintance,
+        clock: Clock,
+        doubt: Callable[[Sighting], None] = _believe,
+    ) -> None:
+        """Start with nobody met.
+
+        Args:
+            inventory: keeps what is read.
+            acquaintance: the ways to units.
+            clock: stamps receipt.
+            doubt: told of each sighting that no unit stands behind.
+        """
         self.records: dict[str, LiveRecord] = {}
         self.troubles: dict[str, str] = {}
         self.locked: dict[str, LockedUnit] = {}
@@ -62,6 +79,7 @@ class FleetWatch:
         self._inventory = inventory
         self._acquaintance = acquaintance
         self._clock = clock
+        self._doubt = doubt
         self._met: dict[str, _Met] = {}
         self._heard: dict[str, Sighting] = {}
         self._meeting: dict[str, asyncio.Task[None]] = {}
@@ -205,6 +223,8 @@ class FleetWatch:
             await self._meet(sighting)
         except WalkdownError as reason:
             self._note(sighting.url, reason)
+            if not isinstance(reason, LinkError | LockedError | PlanError):
+                self._doubt(sighting)
             if isinstance(reason, LinkError) and not isinstance(reason, CertificateChangedError):
                 again = asyncio.ensure_future(self._meet_later(sighting, retry_s))
                 self._again[sighting.url] = again

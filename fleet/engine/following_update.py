@@ -3,10 +3,9 @@
 from dataclasses import dataclass
 
 from fleet.engine.installation_values import RunningBuild, read_build
-from fleet.engine.installation_watch import InstallationWatch
+from fleet.engine.installation_watch import InstallationWatch, LinkTo
 from fleet.jobs.install_rules import runs
 from fleet.jobs.update_outcomes import Ending, Runs, Seen, StageLimits, judge, needs_build
-from fleet.link.unit_link import UnitLink
 from fleet.model.clock import Clock
 from fleet.model.errors import WalkdownError
 from fleet.model.firmware import Image, Installation
@@ -21,13 +20,13 @@ class Followed:
     """An installation that is followed.
 
     Attributes:
-        link: the way to the unit.
+        link: gives the way to the unit, which may change when it starts anew.
         image: what it installs.
         as_found: its sheet before.
         before: its progress before it was told to install.
     """
 
-    link: UnitLink
+    link: LinkTo
     image: Image
     as_found: Sheet
     before: Installation
@@ -68,7 +67,7 @@ async def _seen(followed: Followed, watch: InstallationWatch) -> Seen:
     answers, found = await watch.look(), None
     if answers and needs_build(watch.latest):
         try:
-            build = await read_build(followed.link)
+            build = await read_build(followed.link())
         except WalkdownError:
             answers = False
         else:

@@ -23,6 +23,7 @@ REOPEN_S = 1.0
 SOONEST_S = 0.05
 
 Tell = Callable[[Installation], None]
+LinkTo = Callable[[], UnitLink]
 
 
 class InstallationWatch:
@@ -33,7 +34,7 @@ class InstallationWatch:
         changed_s: house time at which it last said something new, or answered again.
     """
 
-    def __init__(self, link: UnitLink, clock: Clock, tell: Tell) -> None:
+    def __init__(self, link: LinkTo, clock: Clock, tell: Tell) -> None:
         """Have nothing heard; `tell` is called with whatever is new."""
         self.latest = Installation()
         self.changed_s = clock.monotonic_s()
@@ -60,7 +61,7 @@ class InstallationWatch:
     async def look(self) -> bool:
         """Read now; return whether the unit answered."""
         try:
-            now = await read_installation(self._link)
+            now = await read_installation(self._link())
         except WalkdownError:
             if self._answered:
                 self._mark()
@@ -84,17 +85,21 @@ class InstallationWatch:
         self._mark()
 
     async def _listen(self) -> None:
-        affordance = self._link.need_property(FIRMWARE_INSTALLATION)
-        while self._link.way_of(affordance):
+        while True:
             with contextlib.suppress(WalkdownError):
-                async for arrivals in self._link.observe(affordance):
-                    if not arrivals:
-                        self._take(await read_installation(self._link))
-                    for arrival in arrivals:
-                        said = parse_json(arrival.data, subject=self._link.subject)
-                        self._take(installation_from(affordance, said))
+                await self._hear(self._link())
             self._news.set()
             await asyncio.sleep(max(SOONEST_S, jittered(REOPEN_S) / self._clock.speed))
+
+    async def _hear(self, link: UnitLink) -> None:
+        """Hear one stream to its end."""
+        affordance = link.need_property(FIRMWARE_INSTALLATION)
+        async for arrivals in link.observe(affordance):
+            if not arrivals:
+                self._take(await read_installation(link))
+            for arrival in arrivals:
+                said = parse_json(arrival.data, subject=link.subject)
+                self._take(installation_from(affordance, said))
 
     def _take(self, now: Installation) -> None:
         if now == self.latest:

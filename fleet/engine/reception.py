@@ -83,7 +83,7 @@ class Reception:
     ) -> None:
         """Prepare; nothing is listened to yet."""
         self.place = place
-        self.fleet = FleetWatch(inventory, acquaintance, clock)
+        self.fleet = FleetWatch(inventory, acquaintance, clock, self._doubt)
         self._inventory = inventory
         self._acquaintance = acquaintance
         self._operations = operations
@@ -253,6 +253,10 @@ class Reception:
             return AddressResult(shown, await self.add_address(url))
         except WalkdownError as reason:
             return AddressResult(shown, said=str(reason))
+
+    def _doubt(self, sighting: Sighting) -> None:
+        """Make room in the list of adverts: no unit stands behind this one."""
+        self._scanner.doubt(sighting)
 
     def _new_scanner(self) -> Scanner:
         known: Sequence[Sighting] = tuple(self._inventory.sightings().values())

@@ -8,10 +8,11 @@ from collections.abc import Sequence
 from statistics import median
 
 from fleet.jobs.waves import ONE_BY_ONE
-from fleet.model.firmware import Campaign, UnitUpdate, UpdateState
+from fleet.model.firmware import Campaign, Installation, InstallState, UnitUpdate, UpdateState
 
 THUMB_BYTES_A_S = 100_000
 THUMB_REST_S = 60
+SENT_PPM, WRITTEN_PPM, CHECKED_PPM = 500_000, 250_000, 850_000
 
 
 def unit_time_s(campaign: Campaign) -> int:
@@ -40,6 +41,27 @@ def campaign_left_s(campaign: Campaign) -> int:
     for update in campaign.updates:
         waves.setdefault(update.wave, []).append(update)
     return sum(_wave_left_s(members, whole_s, campaign.terms.at_once) for members in waves.values())
+
+
+def installation_ppm(installation: Installation, *, sent_bytes: int, size_bytes: int) -> int:
+    """Return how far a unit's update got, by its own progress and by what has left here.
+
+    Half of it counts for the octets, a quarter for writing them to flash, the rest for starting anew and
+    being checked (shares of ours, no source).
+    """
+    done, total = installation.done_bytes or 0, installation.total_bytes or size_bytes
+    match installation.state:
+        case InstallState.VERIFYING | InstallState.STAGED:
+            return SENT_PPM
+        case InstallState.APPLYING:
+            return SENT_PPM + round(WRITTEN_PPM * min(1.0, done / max(1, total)))
+        case InstallState.REBOOTING:
+            return SENT_PPM + WRITTEN_PPM
+        case InstallState.CONFIRMING | InstallState.COMPLETED:
+            return CHECKED_PPM
+        case InstallState.FETCHING:
+            return round(SENT_PPM * min(1.0, done / max(1, total)))
+    return round(SENT_PPM * min(1.0, sent_bytes / max(1, size_bytes)))
 
 
 def duration(seconds: int) -> str:

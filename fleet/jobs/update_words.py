@@ -1,6 +1,7 @@
 """Sentences about an update: what it disrupts, how long its maker mends it, what stands and what to do.
 
-ETSI EN 303 645 V2.1.1, provisions 5.3-12 (say when an update disrupts) and 5.3-13 (show the support period).
+ETSI EN 303 645 V2.1.1, provisions 5.3-12 (say when an update disrupts) and 5.3-13 (show the support
+period).
 """
 
 from collections.abc import Mapping
@@ -42,8 +43,14 @@ def held_items(sheet: Sheet) -> dict[str, Value]:
 
 
 def moved_items(as_found: Sheet, now: Sheet) -> Mapping[str, tuple[Value | None, Value | None]]:
-    """Return what isn't as it was found: key → value then, value now; None for none."""
+    """Return what isn't as it was found: key → value then, value now; None for none.
+
+    A setting that only the new build has is no change; an area that wasn't there before is one.
+    """
     before, after = held_items(as_found), held_items(now)
+    after = {
+        key: value for key, value in after.items() if key in before or key.startswith("areas.")
+    }
     return {
         key: (before.get(key), after.get(key))
         for key in sorted({*before, *after})

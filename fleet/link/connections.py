@@ -15,6 +15,7 @@ Rules that hold for every request to a unit:
 """
 
 import asyncio
+import re
 from collections.abc import AsyncIterator, Callable, Mapping
 from contextlib import asynccontextmanager
 from dataclasses import dataclass
@@ -39,6 +40,7 @@ CLIENT_ERRORS = (aiohttp.ClientError, TimeoutError, OSError)
 WELL_KNOWN_PATH = "/.well-known/wot"  # W3C WoT Discovery, Recommendation of 5 December 2023
 _NEVER_SENT = (aiohttp.ClientConnectorError, aiohttp.ConnectionTimeoutError, WanderedError)
 _CHUNK_BYTES = 1 << 14
+_SCOPE = re.compile(r"%[^\]]*\]")
 _UNPACKED = frozenset({"", "identity"})
 
 
@@ -117,7 +119,7 @@ class Wire:
     ) -> AsyncIterator[aiohttp.ClientResponse]:
         """Send one request and hand on its answer as it arrives; the client's own errors come through."""
         session = self._reading if request.method == "GET" else self._acting
-        headers = {**request.headers, "Accept-Encoding": "identity"}
+        headers = {**request.headers, **_unscoped_host(request.url), "Accept-Encoding": "identity"}
         body: bytes | AsyncIterator[bytes] | None = request.body
         if request.body is not None and waits.piecewise is not None:
             headers["Content-Length"] = str(len(request.body))
@@ -191,6 +193,15 @@ class Wire:
         if isinstance(reason, aiohttp.ServerFingerprintMismatch) and route.pin is not None:
             return self._pinning.changed(route.pin, reason.got.hex(), subject)
         return unreachable(reason, subject, asked=asked)
+
+
+def _unscoped_host(url: str) -> dict[str, str]:
+    """Return a Host header without the scope of a link-local address: it means something here alone.
+
+    RFC 6874 §4 has it so; a unit that compares Host with its own address would refuse the other.
+    """
+    host = urlsplit(url).netloc.rpartition("@")[2]
+    return {"Host": _SCOPE.sub("]", host)} if "%" in host else {}
 
 
 def unreachable(reason: BaseException, subject: str, *, asked: bool = False) -> LinkError:

@@ -6,6 +6,7 @@ import pytest
 from aiohttp import web
 
 from fleet.description.vocabulary import IDENTIFY, IDENTITY, SETTINGS
+from fleet.link import connections
 from fleet.link.connections import description_url
 from fleet.link.limits import Limits
 from fleet.link.unit_link import ChangedMeanwhileError, Links
@@ -202,3 +203,10 @@ def test_a_typed_address_is_filled_out(typed, meant):
 def test_what_is_no_address_is_refused(typed):
     with pytest.raises(PlanError, match="no address"):
         description_url(typed)
+
+
+async def test_the_scope_of_a_link_local_address_stays_out_of_the_host_header():
+    unit = "[fe80::1%eth0]:8080"
+    assert connections._unscoped_host(f"http://{unit}/td") == {"Host": "[fe80::1]:8080"}
+    assert connections._unscoped_host("http://[fe80::1%25eth0]/td") == {"Host": "[fe80::1]"}
+    assert connections._unscoped_host("http://192.0.2.1:80/td?x=%5D") == {}
