@@ -63,7 +63,9 @@ async def met_again(
         PlanError: another unit answers there.
     """
     until_s = clock.monotonic_s() + within_s
-    sighting = inventory.sightings()[serial]
+    sighting = inventory.sightings().get(serial)
+    if sighting is None:
+        raise PlanError("nobody knows where it was heard.", subject=serial)
     while True:
         try:
             return await _met(fleet, sighting, serial)

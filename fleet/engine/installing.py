@@ -4,78 +4,43 @@
 2. The image's bytes are held and were checked against the signed manifest; the shelf gives them.
 3. The sheet as found, and each thing that is begun, are kept and journaled before it is begun. A program
    that was killed knows from that which unit may be in which state, and settles it by reading (`settle`).
-4. No answer decides anything: neither a 500, nor silence, nor "done". What is read afterwards does. A broken
-   upload is tried once more, since it changes nothing of what runs; an installation never is.
+4. No answer decides anything: neither a 500, nor silence, nor "done". What is read afterwards does. A
+   broken upload is tried once more, since it changes nothing of what runs; an installation never is.
 5. After it the unit is met anew, since another build may describe itself otherwise; settings and areas
    are held against the sheet as found and put back; then its reports are watched for the dwell time.
 6. A unit that is lost is left alone: it is said what stands and what to do.
 """
 
 import asyncio
-from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 
 from fleet.description.documents import Json
 from fleet.description.vocabulary import INSTALL_FIRMWARE, STAGE_FIRMWARE
 from fleet.engine.after_update import met_again, put_back, reports_well
-from fleet.engine.fleet_watch import FleetWatch
 from fleet.engine.following_update import LOOK_EVERY_S, Followed, follow
 from fleet.engine.installation_values import kept_from, order_for
 from fleet.engine.installation_watch import InstallationWatch
+from fleet.engine.update_means import UpdateMeans
 from fleet.engine.update_refusals import refusal
-from fleet.inventory.inventory import Inventory
 from fleet.jobs.update_outcomes import Ending, StageLimits
 from fleet.jobs.update_time import CHECKED_PPM, installation_ppm
 from fleet.jobs.update_words import lost, old_build, read_back, runs_now
 from fleet.link.image_server import image_offered
 from fleet.link.unit_link import UnitLink
 from fleet.link.uploading import flow_to, upload
-from fleet.model.clock import Clock
 from fleet.model.errors import LinkError, UnitError, WalkdownError
 from fleet.model.firmware import (
-    CampaignTerms,
-    Image,
     Installation,
     InstallState,
     UnitUpdate,
     UpdateStage,
     UpdateState,
 )
-from fleet.model.house import Match
 from fleet.model.sheets import Sheet
 
 UPLOAD_TRIES = 2
 REFUSED_S = 5.0
 """House seconds within which a unit that refused to install would show that it began all the same."""
-
-Keep = Callable[[UnitUpdate, Sheet | None], None]
-
-
-@dataclass(frozen=True, slots=True)
-class UpdateMeans:
-    """What updating units needs.
-
-    Attributes:
-        inventory, fleet, clock: the visit's.
-        image: what is installed.
-        octets: gives its bytes, checked.
-        terms: how.
-        matches: what the plan knows to go together.
-        keep: keeps and journals how an update stands, with the sheet as found where that is new.
-        tell: is told how far an update got.
-        limits: for how long a stage may be silent.
-    """
-
-    inventory: Inventory
-    fleet: FleetWatch
-    clock: Clock
-    image: Image
-    octets: Callable[[], bytes]
-    terms: CampaignTerms
-    matches: tuple[Match, ...]
-    keep: Keep
-    tell: Callable[[UnitUpdate], None]
-    limits: StageLimits = field(default_factory=StageLimits)
 
 
 class UnitUpdating:
@@ -87,6 +52,7 @@ class UnitUpdating:
         self._began_s = means.clock.monotonic_s()
         self._sent_bytes = 0
         self._lost_before_ppm = 0
+        self._refused = ""
         self._watch = InstallationWatch(self._link, means.clock, self._progress)
 
     async def install(self) -> UnitUpdate:
@@ -116,14 +82,16 @@ class UnitUpdating:
         """Find out by reading how a unit stands that was cut off, and bring it to an end.
 
         Returns:
-            The update with its end; waiting again where nothing was installed.
+            The update with its end; waiting again where nothing was installed, in doubt where it can't be
+            read.
 
         Raises:
             InventoryError: what is found can't be kept.
         """
         async with self._watch.listening():
             if not await self._answers():
-                return self._end(UpdateState.NOT_RECOVERED, lost("it doesn't answer"))
+                said = "it can't be read, so nothing is known of it and nothing is sent to it"
+                return self._end(UpdateState.IN_DOUBT, said)
             if self._update.stage is UpdateStage.SENDING:
                 await self._until_still()
             ending, why = await self._follow(Installation(), self._means.limits)
@@ -200,7 +168,7 @@ class UnitUpdating:
         except LinkError:
             return before, limits
         except WalkdownError as reason:
-            self._update = replace(self._update, said=str(reason))
+            self._refused = str(reason)
             return before, replace(limits, staged=min(limits.staged, REFUSED_S))
         return before, limits
 
@@ -214,8 +182,7 @@ class UnitUpdating:
             return await self._checked()
         if ending is Ending.LOST:
             return self._end(UpdateState.NOT_RECOVERED, lost(why))
-        said = self._update.said
-        return await self._stayed(f"{why}: {said}" if said else why)
+        return await self._stayed(f"{why}: {self._refused}" if self._refused else why)
 
     async def _checked(self) -> UnitUpdate:
         """Hold a unit that runs the new build against what was found."""
@@ -226,7 +193,7 @@ class UnitUpdating:
                 means.inventory, means.fleet, serial, means.clock, means.limits.rebooting
             )
             still = await put_back(means.inventory, means.fleet, label, serial, self._as_found)
-        except (WalkdownError, KeyError) as reason:
+        except WalkdownError as reason:
             return self._end(
                 UpdateState.NOT_RECOVERED, lost(f"{runs}, but can't be read: {reason}")
             )

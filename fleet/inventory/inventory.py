@@ -19,6 +19,7 @@ from sqlalchemy.orm import Session
 
 from fleet.inventory import access, journal, lines, marks, sheets, sites, steps, templates
 from fleet.inventory.all_sites import all_site_units
+from fleet.inventory.campaigns import Campaigns
 from fleet.inventory.kept_sheets import KeptSheet, kept_sheets_of
 from fleet.inventory.marks import Tick
 from fleet.inventory.opening import OpenFile, open_file, translated
@@ -325,6 +326,11 @@ class Inventory:
         """Return subject → the document of that kind that was taken last."""
         with self._reading() as session:
             return marks.latest_evidence(session, kind)
+
+    @property
+    def campaigns(self) -> Campaigns:
+        """The firmware campaigns of the current site."""
+        return Campaigns(self._reading, self._writing, self._account, self._clock)
 
     # The account
 

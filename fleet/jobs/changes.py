@@ -2,7 +2,7 @@
 
 Only settings and areas are written here; a build is installed and a module fitted by other means. An
 item that somebody changed on site, or that all three sheets disagree about, is offered but waits for a
-person's choice; once a person took the plan's value, it is to apply like any other.
+person's choice; once a person took the plan's value or typed another, it is to apply like any other.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -21,6 +21,7 @@ _REASONS = {
     Standing.CONFLICT: "plan, unit and what was left all differ",
     Standing.UNREADABLE: "the unit doesn't hold it",
 }
+_CHOSEN = {Take.PLANNED: "to go back to the plan", Take.TYPED: "on another value"}
 
 
 def pending_changes(
@@ -86,9 +87,9 @@ def _change(unit: Unit, item: Comparison, choice: Choice | None) -> Change:
     if standing is Standing.UNREADABLE:
         standing = Standing.TO_APPLY if item.as_left is None else Standing.CHANGED_ON_SITE
     reason = _REASONS[standing]
-    if choice is not None and choice.take is Take.PLANNED and standing is not Standing.TO_APPLY:
+    if choice is not None and choice.take is not Take.FOUND:
         standing = Standing.TO_APPLY
-        reason = f"{choice.by} decided to go back to the plan: {choice.why}"
+        reason = f"{choice.by} decided {_CHOSEN[choice.take]}: {choice.why}"
     return Change(
         serial=unit.line.serial,
         label=unit.line.label,

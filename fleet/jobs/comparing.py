@@ -45,6 +45,7 @@ from fleet.model.sheets import (
 )
 from fleet.model.units import Unit
 
+_SAME = Standing.SAME
 _TURN_MDEG = 360_000
 _TOLERANCES = {
     "mount.x_mm": MOUNT_PLACE_TOLERANCE_MM,
@@ -66,10 +67,15 @@ def compare(planned: Sheet, found: Sheet | None, as_left: Sheet | None) -> tuple
         A comparison for each key of any sheet, in the order of the keys.
     """
     found, as_left = found or {}, as_left or {}
-    return tuple(
-        _compare_item(key, planned.get(key), found.get(key), as_left.get(key))
-        for key in sorted({*planned, *found, *as_left})
-    )
+    wanted, there, left = planned.get, found.get, as_left.get
+    compared = []
+    for key in sorted({*planned, *found, *as_left}):
+        one, now, then = wanted(key), there(key), left(key)
+        # Most items of most units are the same to the letter: they are told apart without a call.
+        same = now == one and now is not None and type(now) is type(one)
+        standing = _SAME if same else _standing(key, one, now, then)
+        compared.append(Comparison(key, one, now, then, standing))
+    return tuple(compared)
 
 
 def compare_unit(unit: Unit) -> tuple[Comparison, ...]:
@@ -98,12 +104,6 @@ def with_standing(
 ) -> tuple[Comparison, ...]:
     """Pick the comparisons that stand in one of these ways."""
     return tuple(item for item in comparisons if item.standing in standings)
-
-
-def _compare_item(
-    key: str, planned: Value | None, found: Value | None, as_left: Value | None
-) -> Comparison:
-    return Comparison(key, planned, found, as_left, _standing(key, planned, found, as_left))
 
 
 def _standing(

@@ -1,9 +1,10 @@
 """A person's choices about open items: typed in, written down, and for how long they hold.
 
 1. A choice goes into the journal with the three values that it was made on, so that it can be judged
-   later. It holds as long as those three are what they were: a unit that changes again is open again.
+   later. It holds as long as the unit holds what it did, was left as it was, and the plan says what the
+   choice made of it: a unit that changes again is open again.
 2. To keep what was found, or to type another value, changes the plan too (`planned_after`); to take the
-   plan's value leaves the plan, and lets the item be written.
+   plan's value leaves the plan. A typed value, like the plan's, may be written then.
 """
 
 from collections.abc import Iterable, Mapping
@@ -25,6 +26,7 @@ from fleet.model.sheets import (
 DECIDED = "decided"
 """What the journal calls a choice; the subject is the unit's serial."""
 
+_PLANNED_AFTER = {Take.FOUND: "found", Take.PLANNED: "planned", Take.TYPED: "value"}
 _FEWEST_CORNERS = 3
 _MOST_DIGITS = 15
 _SWITCH = {"true": True, "yes": True, "on": True, "false": False, "no": False, "off": False}
@@ -82,10 +84,13 @@ def choices_for(
 
 
 def _holds(item: Comparison, detail: Mapping[str, Any]) -> bool:
-    now = {"planned": item.planned, "found": item.found, "as_left": item.as_left}
-    return all(
-        value == detail[name] or agree(item.key, value, detail[name]) for name, value in now.items()
+    planned = detail[_PLANNED_AFTER[Take(detail["take"])]]
+    pairs = (
+        (item.planned, planned),
+        (item.found, detail["found"]),
+        (item.as_left, detail["as_left"]),
     )
+    return all(now == then or agree(item.key, now, then) for now, then in pairs)
 
 
 def _choice_of(detail: Mapping[str, Any]) -> Choice:

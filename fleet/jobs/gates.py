@@ -2,7 +2,7 @@
 
 1. A unit passes when it runs the new build, confirmed, with settings and areas read back as they were
    found, and reported well for the dwell time. Every other end after a byte went out is a failure.
-2. Any unit that isn't recovered stops the campaign at once.
+2. Any unit that isn't recovered, or can't be read after it was cut off, stops the campaign at once.
 3. In the bench wave and the one of each kind the first failure stops it, in the later ones the second,
    counted over both.
 4. A wave ends only when all its units have an end. One in which no unit runs the image proves nothing, and
@@ -26,6 +26,8 @@ MOST_LATER = 2
 def why_stopped(updates: Sequence[UnitUpdate]) -> str:
     """Say why a campaign may not go on; "" where it may. Ask again after each unit that has an end."""
     for update in updates:
+        if update.state is UpdateState.IN_DOUBT:
+            return f"{update.label} is in doubt: {update.said}."
         if update.state is UpdateState.NOT_RECOVERED and not update.accepted:
             return f"{update.label} isn't recovered: {update.said}"
     early = _failed(updates, ONE_BY_ONE)

@@ -65,6 +65,10 @@ def test_what_a_person_went_back_to_the_plan_about_is_to_apply():
     (change,) = pending_changes([read], went_back)
     assert change.standing is Standing.TO_APPLY
     assert change.reason == "A. N. decided to go back to the plan: it was agreed"
+    typed = {"s-1": {key: Choice(Take.TYPED, "A. N.", "half way", 40)}}
+    (other,) = pending_changes([read], typed)
+    assert other.standing is Standing.TO_APPLY
+    assert other.reason == "A. N. decided on another value: half way"
     kept = {"s-1": {key: Choice(Take.FOUND, "A. N.", "they like it")}}
     (waits,) = pending_changes([read], kept)
     assert waits.standing is Standing.CHANGED_ON_SITE

@@ -24,9 +24,22 @@ def row(detail, subject="s-1", what="decided"):
 
 
 def test_the_last_choice_that_was_written_down_holds():
+    back = Choice(Take.PLANNED, "B. N.", "on second thoughts")
+    rows = [row(detail_of(item(), BACK)), row(detail_of(item(), back))]
+    assert choices_for("s-1", [item()], rows) == {HOLD: back}
+
+
+def test_a_typed_value_holds_while_it_is_the_planned_one():
     typed = Choice(Take.TYPED, "B. N.", "half way", 40)
-    rows = [row(detail_of(item(), BACK)), row(detail_of(item(), typed))]
-    assert choices_for("s-1", [item()], rows) == {HOLD: typed}
+    rows = [row(detail_of(item(), typed))]
+    assert choices_for("s-1", [item(planned=40)], rows) == {HOLD: typed}
+    assert choices_for("s-1", [item()], rows) == {}
+
+
+def test_what_was_kept_holds_while_it_is_the_planned_one():
+    kept = Choice(Take.FOUND, "B. N.", "they like it")
+    rows = [row(detail_of(item(), kept))]
+    assert choices_for("s-1", [item(planned=45)], rows) == {HOLD: kept}
 
 
 @pytest.mark.parametrize("change", [{"found": 50}, {"planned": 31}, {"as_left": 45}])

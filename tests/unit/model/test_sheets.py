@@ -3,11 +3,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fleet.model.errors import PlanError
+from fleet.model.geometry import Pose
 from fleet.model.sheets import (
     Area,
     AreaKind,
     areas_of,
     areas_to_items,
+    mount_from_walk,
+    mount_of,
+    mount_to_items,
     outline_from_text,
     outline_to_text,
 )
@@ -71,3 +75,35 @@ def test_an_area_without_an_outline_has_no_corners():
 def test_an_unknown_kind_of_area_is_refused():
     with pytest.raises(PlanError, match="area 7 has the unknown kind 'window'"):
         areas_of({"areas.7.kind": "window", "areas.7.outline": "0,0 1,0 1,1"})
+
+
+def test_a_mount_is_five_items_of_a_sheet_and_a_walk_shows_four():
+    items = mount_to_items(Pose(10, -20, 90_000, upside_down=True, height_mm=1900))
+    assert items == {
+        "mount.x_mm": 10,
+        "mount.y_mm": -20,
+        "mount.heading_mdeg": 90_000,
+        "mount.height_mm": 1900,
+        "mount.upside_down": True,
+    }
+    shown = mount_from_walk(Pose(10, -20, 90_000, upside_down=True, height_mm=1900))
+    assert set(items) - set(shown) == {"mount.height_mm"}
+
+
+@given(st.builds(Pose, *[st.integers()] * 3, st.booleans(), st.integers()))
+def test_a_mount_laid_down_reads_back(pose):
+    assert mount_of(mount_to_items(pose)) == pose
+
+
+@pytest.mark.parametrize(
+    ("key", "value"),
+    [("mount.x_mm", True), ("mount.height_mm", "2 m"), ("mount.upside_down", 1)],
+)
+def test_what_is_no_mount_is_refused_in_words(key, value):
+    with pytest.raises(PlanError, match=key):
+        mount_of(mount_to_items(Pose(0, 0, 0)) | {key: value})
+
+
+def test_a_mount_without_all_of_its_items_is_refused():
+    with pytest.raises(PlanError, match=r"mount\.height_mm"):
+        mount_of(mount_from_walk(Pose(0, 0, 0)))

@@ -42,12 +42,14 @@ class Installations(RuleBasedStateMachine):
     @precondition(lambda self: self.quiet)
     @rule(image=st.sampled_from(GOOD + BAD))
     def upload(self, image):
+        self.before = self.made.installer.slots.build.image_digest
         self.made.stage(image)
         self.staged = image
 
     @precondition(lambda self: self.quiet)
     @rule(image=st.sampled_from(GOOD), power=st.booleans())
     def upload_half(self, image, power):
+        self.before = self.made.installer.slots.build.image_digest
         number = self.made.installer.begin_upload(len(image))
         if self.made.installer.fetched(len(image) // 2) or power:
             self.made.unit.lose_power()
@@ -64,8 +66,9 @@ class Installations(RuleBasedStateMachine):
     @precondition(lambda self: self.quiet and self.made.installer.image is not None)
     @rule(right=st.integers(0, 4))
     def order(self, right):
-        before = self.made.installer.slots.build.image_digest
-        self.expected = {before, digest_of(self.staged)} if self.staged in GOOD else {before}
+        self.before = self.made.installer.slots.build.image_digest
+        self.expected = {self.before}
+        self.expected |= {digest_of(self.staged)} if self.staged in GOOD and right else set()
         changes = {} if right else {"digest": "0" * 64}
         order = order_for(self.staged, downgrade_allowed=True, **changes)
         self.made.installer.begin(order, self.made.world.tick)
@@ -112,6 +115,10 @@ class Installations(RuleBasedStateMachine):
         progress, slots = self.made.installer.progress, self.made.installer.slots
         if progress.state == "completed":
             assert slots.build.image_digest == progress.digest
+        if progress.state in {"failed", "rolled-back"}:
+            assert (slots.build.image_digest, slots.confirmed) == (self.before, True)
+        if progress.state == "rolled-back":
+            assert slots.other_build is None
         assert bool(progress.reason) == (progress.state in {"failed", "rolled-back"})
         assert self.made.unit.areas == (DESK,)
 
