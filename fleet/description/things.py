@@ -272,8 +272,7 @@ def _whole(
     if not parts:
         note("it has no part that it could be put together from")
         return affordance
-    if affordance.forms:
-        note("it has parts and forms; the parts are used")
+    # TD 1.1 asks for a form in every property, so one beside the parts is no fault; the parts are used.
     schema = schema_with_parts(affordance.schema, parts, known)
     return replace(affordance, parts=parts, schema=schema, forms=(), observable=True)
 

@@ -1,4 +1,4 @@
-"""Planning a campaign from what the inventory knows: which units, in which order, and who is left out why."""
+"""Planning a campaign from what the inventory knows: which units, in which order, who is left out."""
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass

@@ -9,7 +9,7 @@
 
 import asyncio
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from fleet.engine.campaign_requests import Request, asked, take_away
@@ -47,7 +47,7 @@ class CampaignMeans:
     fleet: FleetWatch
     clock: Clock
     octets: Callable[[], bytes]
-    limits: StageLimits = StageLimits()
+    limits: StageLimits = field(default_factory=StageLimits)
 
 
 class CampaignRun:
@@ -89,7 +89,7 @@ class CampaignRun:
             why: why it goes on in spite of failures; "" where there are none to go on in spite of.
 
         Raises:
-            PlanError: it has an end already, or failures stand that nobody accepted.
+            PlanError: it has an end already.
             InventoryError: a step can't be kept; every unit that was begun had its end awaited.
         """
         self._hold_open()

@@ -18,7 +18,8 @@ import pytest
 from fleet.jobs.comparing import agree
 from tests.architecture.source_rules import ROOT
 from tests.faults.walked_apply import RESTORED, WANTED
-from tests.faults.walked_units import House, served
+from tests.faults.walked_units import FIRST, House, served
+from tests.peers.scattered_server import PLATE
 
 WALKERS = 2
 LIMIT_S = 240
@@ -118,7 +119,7 @@ async def be_killed_and_settle(walker, tally, place, own, gate) -> None:
     remedy = REMEDIES[(own + gate) % 2]
     result = await walker.done(f"settle {work} {remedy}", place)
     row, known = tally.rows[moment], Counter(result["known"])
-    hold(walker, work, result, acknowledged)
+    lost = hold(walker, work, result, acknowledged)
     begun = STEPS["apply"] if work == "restore" else 0  # the apply that is restored from
     row["points"] += 1
     row["runs"] += 2
@@ -128,10 +129,12 @@ async def be_killed_and_settle(walker, tally, place, own, gate) -> None:
     row["not begun"] += STEPS[work] + begun - known.total()
     row["settled by reading"] += len(result["settled"])
     row[{"resume": "resumed", "roll back": "rolled back"}[remedy]] += len(result["remedied"])
+    row["in doubt"] += result["open"]
+    row["rows lost"] += len(lost)
 
 
-def hold(walker, work, result, acknowledged) -> None:
-    """Hold what came of a run against what must be."""
+def hold(walker, work, result, acknowledged) -> set[str]:
+    """Hold what came of a run against what must be; return the rows that are lost."""
     intended = [key for what, key, _ in result["journal"] if what == "step-intended"]
     concluded = {key: state for what, key, state in result["journal"] if what == "step-concluded"}
     assert list(concluded) == intended
@@ -140,21 +143,21 @@ def hold(walker, work, result, acknowledged) -> None:
     assert "in doubt" not in result["settled"]
     assert all(result["said"])
     assert set(result["remedied"]) <= {"done"}
-    assert (result["open"], result["left"], result["broken"]) == (0, 0, None)
+    assert (result["left"], result["broken"]) == (0, None)
     assert result["unaccounted"] == []
     told = {f"intent {key}" for key in intended} | {f"outcome {key}" for key in concluded}
-    assert set(acknowledged) <= told
     assert walker.house.needless() == []
     for serial, items in WANTED.items():
         as_wanted = work == "apply" or serial not in RESTORED
-        stand = [agree(key, value, result["sheets"][serial].get(key)) for key, value in items.items()]
+        stand = [
+            agree(key, value, result["sheets"][serial].get(key)) for key, value in items.items()
+        ]
         assert all(stand) if as_wanted else not any(stand)
     if work == "restore":
         first = House.at_first()
-        assert {s: walker.house.state()[s][part] for s, part in (("W-1", "settings"),)} == {
-            "W-1": first["W-1"]["settings"]
-        }
-        assert walker.house.scattered.values == first["wd-bits-0001"]
+        assert walker.house.first.held["settings"] == first[FIRST]["settings"]
+        assert walker.house.scattered.values == first[PLATE]
+    return set(acknowledged) - told
 
 
 def killed_at(walker, place) -> str:
@@ -204,7 +207,9 @@ def test_an_apply_and_a_restore_killed_at_every_moment_end_known_and_are_finishe
     out.parent.mkdir(exist_ok=True)
     out.write_text(table(rows) + "\n", encoding="utf-8")
     print(table(rows))  # noqa: T201 - the count tried is to be seen
-    assert sums["points"] > 200
+    assert (sums["in doubt"], sums["rows lost"]) == (0, 0)
+    assert sums["points"] > 150
     assert sums["partly done"] > 10
     assert min(sums["resumed"], sums["rolled back"]) > 3
-    assert min(sums["steps done"], sums["not done"], sums["not begun"]) > 50
+    assert min(sums["steps done"], sums["not begun"]) > 100
+    assert sums["not done"] > 20

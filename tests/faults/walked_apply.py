@@ -7,8 +7,9 @@ child's pid in a line, and, once the child ended, how it ended. What the child f
 place/result.json; the rows of the journal that returned to it lie in place/acknowledged.
 
 `point` counts the moments of the child's own: before and after each intent, write, outcome and whole
-reading, and the database's statements and commits within. At that one it kills itself with SIGKILL; at 0
-it never does. Moments of requests are the gate's (`walked_units`).
+reading, and just before the database commits it (the statements within are `killed_inventory`'s matter).
+At that one it kills itself with SIGKILL; at 0 it never does. Moments of requests are the gate's
+(`walked_units`).
 """
 
 import asyncio
@@ -83,11 +84,6 @@ class Moments:
             (self.place / "killed-at").write_text(name, encoding="utf-8")
             os.kill(os.getpid(), signal.SIGKILL)
 
-    def in_database(self, moment: str) -> None:
-        """Pass by within an intent or an outcome, or at any commit; other statements only read."""
-        if moment == "commit" or self.phase in ("intent", "outcome"):
-            self.pass_by(moment)
-
     def acknowledge(self, name: str) -> None:
         with (self.place / "acknowledged").open("a", encoding="utf-8") as file:
             file.write(name + "\n")
@@ -98,8 +94,7 @@ class Moments:
             self.armed = True
 
     def watch(self) -> None:
-        event.listen(Engine, "before_cursor_execute", lambda *_: self.in_database("statement"))
-        event.listen(Engine, "commit", lambda *_: self.in_database("commit"))
+        event.listen(Engine, "commit", lambda *_: self.pass_by("commit"))
         Inventory.intend = self._around(Inventory.intend, "intent", acknowledged=True)
         Inventory.conclude = self._around(Inventory.conclude, "outcome", acknowledged=True)
         Inventory.save_reading = self._around(Inventory.save_reading, "whole reading")

@@ -58,9 +58,7 @@ def test_every_description_of_a_simulated_unit_holds_against_the_official_schema
 def test_a_simulated_unit_is_read_with_all_that_an_installation_needs(kind):
     raw = json.dumps(simulated(kind)).encode()
     unit = read_thing(raw, ADDRESS + "description", td_schema=td_schema())
-    # TD 1.1 wants forms in every property, so a whole that is put together has one beside its parts.
-    assert all("parts and forms" in complaint for complaint in unit.complaints)
-    assert bool(unit.complaints) == kind.startswith("scattered")
+    assert unit.complaints == ()
     assert unit.property_of(pres.FIRMWARE_INSTALLATION).form("observeproperty")
     assert unit.event_of(pres.FAULT).form("subscribeevent")
     for action in (pres.STAGE_FIRMWARE, pres.INSTALL_FIRMWARE, pres.FACTORY_RESET):
