@@ -2,7 +2,7 @@
 
 import asyncio
 import re
-from collections.abc import Awaitable, Callable, Sequence
+from collections.abc import Awaitable, Callable, Collection, Container, Sequence
 
 from fleet.model.clock import Clock
 from fleet.model.errors import WalkdownError
@@ -26,6 +26,22 @@ def in_plan_order(plan: HousePlan) -> tuple[PlannedUnit, ...]:
             key=lambda line: (places.get(line.room, len(places)), _in_numbers(line.label)),
         )
     )
+
+
+def turns_of(plan: HousePlan, met: Container[str], labels: Collection[str] = ()) -> dict[str, str]:
+    """Return whose turn it is in a sweep, in plan order: serial → label and room in words.
+
+    Args:
+        plan: the house.
+        met: serials of units that were met.
+        labels: which; () for all.
+    """
+    rooms = {room.key: room.name for room in plan.rooms}
+    return {
+        line.serial: f"{line.label}, {rooms.get(line.room, line.room)}"
+        for line in in_plan_order(plan)
+        if line.serial in met and (not labels or line.label in labels)
+    }
 
 
 async def sweep(

@@ -1,91 +1,64 @@
-"""Running a lap: prompts for the person who walks, and a record of what every unit reports meanwhile."""
+"""The lap of a visit: room after room, and what it proves in the end."""
 
 import asyncio
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
 
-import numpy as np
-
-from fleet.model.clock import Clock
+from fleet.engine.evidence_store import save_lap, save_losses
+from fleet.engine.fleet_watch import FleetWatch
+from fleet.engine.lap_recorder import RoomRecorder, prompt_through
+from fleet.engine.operations import OperationBook
+from fleet.engine.publishing import Publisher
+from fleet.inventory.inventory import Inventory
+from fleet.model.clock import Clock, to_rfc3339
 from fleet.model.house import Room
-from fleet.model.reports import Report
-from fleet.trials.lap import ROOM_S, RoomWalk, Stand, UnitWindow, lap_route
-
-PROMPT_EVERY_S = 0.5
+from fleet.trials.lap import RoomWalk
+from fleet.trials.lap_evidence import evaluate_lap
 
 
-@dataclass(slots=True)
-class _Heard:
-    """What one unit has reported so far, as plain lists; times are s since the minute began."""
+class LapRun:
+    """What was walked so far at a visit."""
 
-    report_s: list[float] = field(default_factory=list)
-    seen: list[bool] = field(default_factory=list)
-    point_s: list[float] = field(default_factory=list)
-    points_mm: list[tuple[int, int]] = field(default_factory=list)
+    def __init__(
+        self,
+        inventory: Inventory,
+        fleet: FleetWatch,
+        publisher: Publisher,
+        operations: OperationBook,
+        clock: Clock,
+    ) -> None:
+        """Begin with no room walked."""
+        self._inventory = inventory
+        self._fleet = fleet
+        self._publisher = publisher
+        self._operations = operations
+        self._clock = clock
+        self._walks: dict[str, RoomWalk] = {}
+        self._walked_at: dict[str, str] = {}
 
+    async def walk(self, room: Room) -> None:
+        """Run one room's minute; call it when the person is there and the doors are shut."""
+        began_s = self._clock.monotonic_s()
+        recorder = RoomRecorder(room, self._fleet.serials, began_s)
+        stop_listening = self._fleet.listen(recorder.take)
+        try:
+            with self._operations.begin(f"Lap: {room.name}") as operation:
 
-class RoomRecorder:
-    """Writes down every unit's reports from its making on, until `walk` takes them away."""
+                def say(prompt: str, done: float) -> None:
+                    self._publisher.prompt = prompt
+                    operation.say(prompt, done)
 
-    def __init__(self, room: Room, serials: Iterable[str], began_s: float) -> None:
-        """Begin at house time `began_s`."""
-        self.room = room
-        self.stands = lap_route(room.outline_mm)
-        self._began_s = began_s
-        self._heard = {serial: _Heard() for serial in serials}
+                await prompt_through(recorder, self._clock, began_s, say)
+        finally:
+            stop_listening()
+            self._publisher.prompt = ""
+        self._walks[room.key] = recorder.walk()
+        self._walked_at[room.key] = to_rfc3339(self._clock.now())
 
-    def take(self, serial: str, received_s: float, report: Report) -> None:
-        """Write one report down."""
-        heard = self._heard.get(serial)
-        if heard is None:
-            return
-        at_s = received_s - self._began_s
-        heard.report_s.append(at_s)
-        heard.seen.append(bool(report.targets))
-        for target in report.targets:
-            if target.x_mm is not None and target.y_mm is not None:
-                heard.point_s.append(at_s)
-                heard.points_mm.append((target.x_mm, target.y_mm))
-
-    def walk(self) -> RoomWalk:
-        """Return what was recorded."""
-        windows = {serial: _window(heard) for serial, heard in self._heard.items()}
-        return RoomWalk(self.room.key, self.stands, windows)
-
-
-def _window(heard: _Heard) -> UnitWindow:
-    return UnitWindow(
-        np.array(heard.report_s, dtype=np.float64),
-        np.array(heard.seen, dtype=np.bool_),
-        np.array(heard.point_s, dtype=np.float64),
-        np.array(heard.points_mm, dtype=np.float64).reshape(-1, 2),
-    )
-
-
-async def prompt_through(
-    recorder: RoomRecorder,
-    clock: Clock,
-    began_s: float,
-    say: Callable[[str, float], None],
-) -> None:
-    """Prompt the person through a room's minute.
-
-    Args:
-        recorder: knows the stands.
-        clock: the house's clock.
-        began_s: house time at which the minute began.
-        say: takes the prompt and how much of the minute is over, 0 to 1.
-    """
-    while (at_s := clock.monotonic_s() - began_s) < ROOM_S:
-        say(prompt_at(recorder.stands, at_s), at_s / ROOM_S)
-        await asyncio.sleep(min(PROMPT_EVERY_S, ROOM_S - at_s) / clock.speed)
-
-
-def prompt_at(stands: tuple[Stand, ...], at_s: float) -> str:
-    """Return what the person is asked to do at a time of the room's minute, s."""
-    for number, stand in enumerate(stands, 1):
-        if at_s < stand.from_s:
-            return f"Walk to mark {number} of {len(stands)}"
-        if at_s < stand.until_s:
-            return f"Stand still on mark {number} of {len(stands)}"
-    return "Stay where you are until the minute is over"
+    async def finish(self) -> None:
+        """Work out what the walked rooms prove, and keep it."""
+        plan = self._inventory.plan()
+        self._publisher.lap = await asyncio.to_thread(
+            evaluate_lap, plan, tuple(self._walks.values()), dict(self._walked_at)
+        )
+        save_lap(self._inventory, self._publisher.lap)
+        save_losses(self._inventory, self._publisher.live())
+        self._publisher.refresh()

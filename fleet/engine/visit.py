@@ -13,24 +13,24 @@ from fleet.description.vocabulary import IDENTIFY
 from fleet.discovery.interfaces import interfaces
 from fleet.engine.applying import StepResult, apply_step, settle_step
 from fleet.engine.choosing import choose
-from fleet.engine.evidence_store import load_lap, save_lap, save_losses
+from fleet.engine.evidence_store import load_lap
 from fleet.engine.files import read_plan
 from fleet.engine.fleet_watch import each_quietly
 from fleet.engine.handing_over import KeySource, issue_record
-from fleet.engine.identify_sweep import in_plan_order, sweep
+from fleet.engine.identify_sweep import sweep, turns_of
 from fleet.engine.labelling import labels_of, write_labels
-from fleet.engine.lap_run import RoomRecorder, prompt_through
+from fleet.engine.lap_run import LapRun
 from fleet.engine.meeting import acquaintance_with
 from fleet.engine.operations import OperationBook
 from fleet.engine.placing import placed_line
 from fleet.engine.publishing import Publisher
 from fleet.engine.reception import Place, Reception
 from fleet.engine.secrets import Secrets
+from fleet.engine.signing_off import accept_room, tick_item
 from fleet.inventory.inventory import Inventory
 from fleet.jobs.changes import steps_for
-from fleet.jobs.signing import refuse_unfit_signature
 from fleet.link.credential_store import CredentialStore
-from fleet.model.clock import Clock, to_rfc3339
+from fleet.model.clock import Clock
 from fleet.model.credentials import Credential
 from fleet.model.errors import LinkError, PlanError
 from fleet.model.house import Room, Signature
@@ -38,8 +38,7 @@ from fleet.model.journal import Change, StepState
 from fleet.model.meeting import AddressResult, Diagnosis, Interface
 from fleet.model.sheets import Choice, Take, Value
 from fleet.model.snapshot import HouseState, Snapshot
-from fleet.trials.lap import RoomWalk, Stand, lap_route
-from fleet.trials.lap_evidence import evaluate_lap
+from fleet.trials.lap import Stand, lap_route
 
 
 def _no_tone() -> None:
@@ -84,8 +83,7 @@ class Visit:
         )
         self._fleet = self._reception.fleet
         self._publisher = Publisher(inventory, self._reception, self._operations, clock)
-        self._walks: dict[str, RoomWalk] = {}
-        self._walked_at: dict[str, str] = {}
+        self._lap = LapRun(inventory, self._fleet, self._publisher, self._operations, clock)
         self._publishing: asyncio.Task[None] | None = None
 
     async def start(self) -> None:
@@ -250,24 +248,17 @@ class Visit:
             labels: which; () for all that were met.
             tone: called as each turn begins.
         """
-        plan = self.snapshot().house.plan
-        due = [
-            line
-            for line in in_plan_order(plan)
-            if line.serial in self._fleet.addresses and (not labels or line.label in labels)
-        ]
-        rooms = {room.key: room.name for room in plan.rooms}
-        said = {line.serial: f"{line.label}, {rooms[line.room]}" for line in due}
+        turns = turns_of(self.snapshot().house.plan, self._fleet.addresses, labels)
         with self._operations.begin("Sweep", can_stop=True) as operation:
 
             def say(serial: str | None) -> None:
                 self._publisher.showing = serial or ""
-                self._publisher.prompt = f"{said[serial]} shows itself." if serial else ""
+                self._publisher.prompt = f"{turns[serial]} shows itself." if serial else ""
                 if serial:
-                    operation.say(said[serial], list(said).index(serial) / len(said))
+                    operation.say(turns[serial], list(turns).index(serial) / len(turns))
 
             return await sweep(
-                list(said),
+                list(turns),
                 self.identify,
                 say,
                 self._clock,
@@ -375,10 +366,7 @@ class Visit:
         Raises:
             PlanError: there is no such item, or evidence alone can answer it.
         """
-        items = {item.key: item for item in self.snapshot().house.rooms[room].items}
-        if item not in items or items[item].evidence not in ("tick", "photo"):
-            raise PlanError(f"{item!r} can't be ticked by hand.", subject=room)
-        self._inventory.save_tick(room, item, by=by, said=said)
+        tick_item(self._inventory, self.snapshot().house, room, item, by=by, said=said)
         self._publisher.refresh()
 
     async def sign(self, room: str, *, name: str, role: str, exceptions: Mapping[str, str]) -> None:
@@ -388,16 +376,12 @@ class Visit:
             PlanError: something is neither shown nor excepted, or nobody is named.
         """
         house = self._publisher.refresh()
-        refuse_unfit_signature(
-            house.rooms[room], self._room(house, room).name, name, role, exceptions
+        accept_room(
+            self._inventory,
+            house,
+            self._room(house, room),
+            Signature(name, role, self._clock.now(), dict(exceptions)),
         )
-        now = self._clock.now()
-        self._inventory.save_signature(room, Signature(name, role, now, dict(exceptions)))
-        for unit in house.units.values():
-            if unit.line.room == room and unit.found is not None:
-                self._inventory.save_as_left(
-                    unit.line.serial, unit.found.sheet, now, why=f"signed by {name}"
-                )
         self._publisher.refresh()
 
     def route_of(self, room: str) -> tuple[Stand, ...]:
@@ -406,34 +390,11 @@ class Visit:
 
     async def walk_room(self, room: str) -> None:
         """Run one room's minute of the lap; call it when the person is there and the doors are shut."""
-        began_s = self._clock.monotonic_s()
-        recorder = RoomRecorder(
-            self._room(self.snapshot().house, room), self._fleet.serials, began_s
-        )
-        stop_listening = self._fleet.listen(recorder.take)
-        try:
-            with self._operations.begin(f"Lap: {recorder.room.name}") as operation:
-
-                def say(prompt: str, done: float) -> None:
-                    self._publisher.prompt = prompt
-                    operation.say(prompt, done)
-
-                await prompt_through(recorder, self._clock, began_s, say)
-        finally:
-            stop_listening()
-            self._publisher.prompt = ""
-        self._walks[room] = recorder.walk()
-        self._walked_at[room] = to_rfc3339(self._clock.now())
+        await self._lap.walk(self._room(self.snapshot().house, room))
 
     async def finish_lap(self) -> None:
         """Work out what the walked rooms prove, and keep it."""
-        plan = self._inventory.plan()
-        self._publisher.lap = await asyncio.to_thread(
-            evaluate_lap, plan, tuple(self._walks.values()), dict(self._walked_at)
-        )
-        save_lap(self._inventory, self._publisher.lap)
-        save_losses(self._inventory, self._publisher.live())
-        self._publisher.refresh()
+        await self._lap.finish()
 
     async def issue(self, folder: Path, *, by: str) -> Path:
         """Issue the hand-over record into a folder; return the folder.
@@ -451,10 +412,6 @@ class Visit:
     def refresh(self) -> HouseState:
         """Read the inventory again and return the state that the faces show."""
         return self._publisher.refresh()
-
-    def _all_met(self) -> bool:
-        scheduled = {line.serial for line in self.snapshot().house.plan.units if line.serial}
-        return bool(scheduled) and scheduled <= set(self._fleet.serials)
 
     @staticmethod
     def _room(house: HouseState, key: str) -> Room:

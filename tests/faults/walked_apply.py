@@ -14,15 +14,17 @@ At that one it kills itself with SIGKILL; at 0 it never does. Moments of request
 
 import asyncio
 import contextlib
+import gc
+import http.client
 import json
 import os
 import signal
 import sys
-import urllib.request
 from collections import Counter
 from collections.abc import AsyncIterator, Awaitable, Callable, Mapping
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlsplit
 
 from sqlalchemy import Engine, event
 
@@ -89,9 +91,10 @@ class Moments:
             file.write(name + "\n")
 
     def arm(self, url: str) -> None:
-        request = urllib.request.Request(f"{url.removesuffix('td')}arm", method="POST")
-        with urllib.request.urlopen(request):
-            self.armed = True
+        connection = http.client.HTTPConnection(urlsplit(url).netloc)
+        connection.request("POST", "/arm")
+        self.armed = connection.getresponse().status == http.client.NO_CONTENT
+        connection.close()
 
     def watch(self) -> None:
         event.listen(Engine, "commit", lambda *_: self.pass_by("commit"))
@@ -266,8 +269,10 @@ def main() -> None:
             say(os.getpid())
             say(do(task))
             continue
+        gc.freeze()
         child = os.fork()
         if child == 0:
+            gc.disable()  # a child lives for a moment, and a sweep would copy all that it shares
             os._exit(do(task))
         say(child)
         _, status = os.waitpid(child, 0)

@@ -10,7 +10,7 @@ import contextlib
 import json
 import os
 import signal
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Awaitable, Callable
 from dataclasses import dataclass, field
 
 from aiohttp import web
@@ -127,27 +127,39 @@ class Wholes:
         serial: its own.
         held: by path.
         puts: path, value before, value after.
+        at_put: called with path and value as a PUT comes; what it returns is the answer.
+        dead: every request is broken off.
     """
 
     serial: str
     held: dict[str, object] = field(default_factory=dict)
     puts: list[tuple[str, object, object]] = field(default_factory=list)
+    at_put: Callable[[str, object], Awaitable[web.Response | None]] | None = None
+    dead: bool = False
 
     def tag(self, name: str) -> str:
         return f'"{abs(hash(json.dumps(self.held[name], sort_keys=True)))}"'
 
+    def take(self, name: str, value: object) -> None:
+        self.puts.append((name, self.held[name], value))
+        self.held[name] = value
+
     async def answer(self, request: web.Request) -> web.Response:
         name = request.match_info["name"]
+        if self.dead:
+            return await cut_off(request)
         if name == "td":
             return web.json_response(whole_description(self.serial))
         if name not in self.held:
             return web.json_response({"title": "no such thing"}, status=404)
         if request.method == "PUT":
+            value = json.loads(await request.read())
+            answer = await self.at_put(name, value) if self.at_put else None
+            if answer is not None:
+                return answer
             if request.headers.get("If-Match") != self.tag(name):
                 return web.json_response({"title": "it has another tag"}, status=412)
-            value = json.loads(await request.read())
-            self.puts.append((name, self.held[name], value))
-            self.held[name] = value
+            self.take(name, value)
             return web.Response(status=204)
         return web.json_response(self.held[name], headers={"ETag": self.tag(name)})
 
@@ -214,16 +226,16 @@ def gated(gate: Gate):
         if request.path == "/td":
             return await handler(request)
         if gate.kills("a write arrives" if request.method == "PUT" else READ):
-            return await _cut_off(request)
+            return await cut_off(request)
         response = await handler(request)
         if request.method == "PUT" and gate.kills("a write is carried out and not answered"):
-            return await _cut_off(request)
+            return await cut_off(request)
         return response
 
     return through
 
 
-async def _cut_off(request: web.Request) -> web.Response:
+async def cut_off(request: web.Request) -> web.Response:
     if request.transport is not None:
         request.transport.abort()
     await asyncio.sleep(0)
