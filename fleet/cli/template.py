@@ -91,8 +91,8 @@ def _keep(inventory: Inventory, template: Template, words: Mapping[str, str]) ->
     named = f"{template.level} {template.subject}".strip()
     refuse_odd(complaints_about(template), subject=named)
     inventory.save_template(template, by=words["by"], why=words["why"])
-    rules = len(template.settings)
-    say(f"{named}: set, {rules} rules for settings.")
+    names = sorted({name for rule in template.settings for name in rule.values})
+    say(f"{named}: it sets {', '.join(names) or 'no settings'}.")
     say("No unit was written to: walkdown jobs says what is to apply now.")
     return DONE
 
@@ -114,7 +114,7 @@ def _decide(
     for name, value in values.items():
         key = f"setting.{name}"
         inventory.save_planned_item(line.serial, key, value, why=words["why"], by=words["by"])
-    say(f"unit {line.label}: {len(values)} settings decided. No unit was written to.")
+    say(f"unit {line.label}: decided {', '.join(values)}. No unit was written to.")
     return DONE
 
 
