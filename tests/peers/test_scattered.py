@@ -22,6 +22,7 @@ from fleet.model.errors import LinkError, PlanError
 from fleet.model.reports import Target
 from fleet.model.sheets import Area, AreaKind
 from tests.peers.scattered_server import PLATE, Fault, Unit, irregular, served
+from tests.peers.serving import CLOCK
 from tests.unit.description.samples import td_schema
 
 PROFILE = Path(__file__).parents[2] / "resources" / "profiles" / "scattered-polling.json"
@@ -39,7 +40,7 @@ async def linked(unit: Unit) -> AsyncIterator[UnitLink]:
         host, port = origin.removeprefix("http://").split(":")
         profile = read_profile(raw, PROFILE.name)
         filled = fill(profile, {"HOST": host, "PORT": int(port), "SERIAL": PLATE})
-        links = Links(td_schema(), limits=Limits(connect_s=1, silence_s=1, whole_s=2))
+        links = Links(td_schema(), CLOCK, limits=Limits(connect_s=1, silence_s=1, whole_s=2))
         try:
             yield await links.describe_as(filled, origin)
         finally:
