@@ -1,7 +1,7 @@
 """What tests of campaigns share: an invented house of as many rooms as units, its shelf, a visit's parts.
 
-Rooms are 4 m squares in rows of ten, one unit on a wall of each. All units are of one invented maker; boards
-and module firmwares differ, so that there are several kinds.
+Rooms are 4 m squares in rows of ten, one unit on a wall of each. All units are of one invented maker;
+boards and module firmwares differ, so that there are several kinds.
 """
 
 import asyncio
@@ -28,6 +28,7 @@ from fleet.model.sheets import Area, AreaKind
 from fleet.model.units import Sighting
 from fleet.shelf.adding import add_image, sign_shelf
 from fleet.shelf.opening import open_shelf
+from fleet.simulator.running import running_house
 from fleet.simulator.truth import TrueBuild, TrueUnit, Truth
 from tests.shelves import CLASS, SIGNER, VENDOR
 
@@ -196,6 +197,18 @@ async def site_of(folder: Path, plan: HousePlan, urls, clock: HouseClock, shelf)
 def ends(campaign) -> dict[str, str]:
     """Label → how the unit ended."""
     return {update.label: update.state.value for update in campaign.updates}
+
+
+@asynccontextmanager
+async def served(folder: Path, count: int, *, speed=20.0, octets=None, faults=None, **house):
+    """A house that runs in this process, and the parts of a visit to it; yields both."""
+    plan, truth = house_of(count, faults=faults)
+    clock = house_clock(speed)
+    shelf = shelf_with(folder, container(200_000) if octets is None else octets)
+    async with running_house(plan, truth, clock=clock, announce=False, **house) as place:
+        urls = [unit.url for unit in place.units]
+        async with site_of(folder / "data", plan, urls, clock, shelf) as parts:
+            yield parts, [unit for _, unit in place.world.units]
 
 
 def newer(told: Image = TOLD, **changes) -> Image:

@@ -4,6 +4,7 @@ import argparse
 from collections.abc import Sequence
 from dataclasses import replace
 
+from fleet.cli.clocks import real_clock
 from fleet.cli.reached import Reached
 from fleet.engine.applying import StepResult
 from fleet.engine.evidence_store import load_lap
@@ -31,7 +32,7 @@ def add_choice_arguments(parser: argparse.ArgumentParser) -> None:
 
 def pending_of(inventory: Inventory) -> tuple[Change, ...]:
     """Return what differs from the plan of the current site and can be written."""
-    return build_house_state(inventory, load_lap(inventory), {}).changes
+    return build_house_state(inventory, load_lap(inventory), {}, real_clock().now()).changes
 
 
 def choose(

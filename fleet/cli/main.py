@@ -11,6 +11,7 @@ from typing import Protocol
 
 from fleet.cli import (
     apply,
+    campaign,
     check,
     demo,
     drift,
@@ -64,6 +65,7 @@ VERBS: dict[str, tuple[_Verb, str]] = {
     "journal": (journal, "check that the account is whole, or print it"),
     "shelf": (shelf, "firmware images on a folder or a stick: add, sign, check, trust"),
     "drift": (drift, "how the units' builds stand, and which houses to visit for a new one"),
+    "campaign": (campaign, "install a firmware image over a site, wave by wave"),
     "record": (record, "issue the hand-over record"),
     "check": (check, "check a hand-over record"),
 }

@@ -27,7 +27,7 @@ def run(arguments: argparse.Namespace) -> int:
     with open_inventory(arguments.data, clock) as inventory:
         if inventory.site_name is None:
             raise PlanError("there is no site yet.", next_step="Add one: walkdown site add PLAN")
-        house = build_house_state(inventory, load_lap(inventory), {})
+        house = build_house_state(inventory, load_lap(inventory), {}, real_clock().now())
         folder = asyncio.run(
             issue_record(
                 inventory,

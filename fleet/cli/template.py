@@ -135,7 +135,7 @@ def _where_document(unit: Unit, items: list[dict[str, Any]]) -> dict[str, Any]:
 
 
 def _unit(inventory: Inventory, named: str) -> Unit:
-    units = build_house_state(inventory, load_lap(inventory), {}).units.values()
+    units = build_house_state(inventory, load_lap(inventory), {}, real_clock().now()).units.values()
     for unit in units:
         if named in (unit.line.label, unit.line.serial):
             return unit

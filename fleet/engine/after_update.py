@@ -33,8 +33,11 @@ ENOUGH_REPORTS = 1_000
 
 async def put_back(
     inventory: Inventory, fleet: FleetWatch, label: str, serial: str, as_found: Sheet
-) -> str:
-    """Put back what isn't as it was found; return what still isn't, "" for nothing.
+) -> tuple[str, int]:
+    """Put back what isn't as it was found.
+
+    Returns:
+        What still isn't, in words, "" for nothing; and how many items had to be put back.
 
     Raises:
         InventoryError: the journal can't be written.
@@ -50,7 +53,7 @@ async def put_back(
         await apply_step(inventory, link, step, more={"why": "as found before an update"})
     if moved:
         reading = await fleet.read_again(serial)
-    return not_as_found(moved_items(as_found, reading.sheet))
+    return not_as_found(moved_items(as_found, reading.sheet)), len(moved)
 
 
 async def met_again(
@@ -89,17 +92,19 @@ class ReportTally:
 
     Attributes:
         serial: which unit.
+        clock: stamps their receipt.
         came, due: how many came, and how many should have.
         last_s: house time of the last one; None while none came.
     """
 
     serial: str
+    clock: Clock
     came: int = 0
     due: int = 0
     last_s: float | None = None
     _number: int | None = None
 
-    def take(self, serial: str, received_s: float, report: Report) -> None:
+    def take(self, serial: str, _received_s: float, report: Report) -> None:
         """Count a report."""
         if serial != self.serial:
             return
@@ -107,7 +112,7 @@ class ReportTally:
         if report.number is not None and self._number is not None:
             step = max(1, report.number - self._number)
         self.came, self.due = self.came + 1, self.due + step
-        self.last_s, self._number = received_s, report.number
+        self.last_s, self._number = self.clock.monotonic_s(), report.number
 
     @property
     def lost_ppm(self) -> int:
@@ -131,7 +136,7 @@ async def reports_well(
     affordance = link.thing.property_of(TARGET_FRAME)
     if affordance is None or not link.way_of(affordance):
         return True, "it offers no reports to be watched"
-    tally = ReportTally(serial)
+    tally = ReportTally(serial, clock)
     stop = fleet.listen(tally.take)
     try:
         return await _watched(tally, clock, dwell_s, lost_before_ppm)
@@ -152,12 +157,12 @@ async def _watched(
         if tally.last_s is not None and now_s - tally.last_s > LONGEST_GAP_S:
             return False, f"its reports stopped {round(now_s - tally.last_s)} s ago"
         first_s = tally.last_s if first_s is None else first_s
-    return _counted(tally, dwell_s, lost_before_ppm)
+    return _counted(tally, round(clock.monotonic_s() - first_s), lost_before_ppm)
 
 
-def _counted(tally: ReportTally, dwell_s: int, lost_before_ppm: int) -> tuple[bool, str]:
+def _counted(tally: ReportTally, over_s: int, lost_before_ppm: int) -> tuple[bool, str]:
     lost = tally.due - tally.came
-    said = f"{tally.came} reports in {dwell_s} s, {lost or 'none'} lost"
+    said = f"{tally.came} reports in {over_s} s, {lost or 'none'} lost"
     if lost_before_ppm:
         said += f" ({lost_before_ppm / 10_000:.1f} % were before)"
     return tally.lost_ppm <= LOST_BEFORE * lost_before_ppm, said

@@ -18,72 +18,33 @@ For each step, in this order:
 A refusal for another's change (412) is told as that; what another wrote meanwhile is none of our doing.
 """
 
-import asyncio
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from typing import Any
 
 from fleet.description.documents import Json
 from fleet.description.origins import is_broker
 from fleet.description.publications import publication
 from fleet.description.requests import write_request
-from fleet.engine.outcomes import Outcome, outcome_of, stands
+from fleet.engine.concluding import PAUSES_S, Journaled, Sent, StepResult, conclude
+from fleet.engine.outcomes import outcome_of, stands
 from fleet.engine.unit_values import PartRead, read_part, with_items
 from fleet.inventory.inventory import Inventory
 from fleet.link.assembled import PartialWriteError
 from fleet.link.unit_link import ChangedMeanwhileError, UnitLink
 from fleet.model.clock import to_rfc3339
 from fleet.model.errors import LinkError, PlanError, UnitError, WalkdownError
-from fleet.model.journal import ItemOutcome, OpenStep, StepState, WriteStep
+from fleet.model.journal import OpenStep, StepState, WriteStep
 
-PAUSES_S = (0.0, 0.25, 0.5, 1.0, 2.0)
-"""Before each read-back, s: a unit that answered nothing, or 500, may still be at it for some seconds."""
-
-
-@dataclass(frozen=True, slots=True)
-class StepResult:
-    """What a step came to.
-
-    Attributes:
-        label, part: which unit, which part of it.
-        state: done, not done, partly done or in doubt.
-        said: what stands now, in words.
-        items: each item by itself; () where the unit wasn't read back.
-        key: the step's in the journal, "" where it never got there.
-    """
-
-    label: str
-    part: str
-    state: StepState
-    said: str
-    items: tuple[ItemOutcome, ...] = ()
-    key: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class _Sent:
-    """How a write went, before it was read back.
-
-    Attributes:
-        trouble: what went wrong, "" for nothing.
-        refused: the unit said no, so there is nothing to wait for.
-        elsewhere: because somebody else changed it.
-        parts: "written", "unwritten", "doubtful" → the unit's own names, of one that takes them one by one.
-    """
-
-    trouble: str = ""
-    refused: bool = False
-    elsewhere: bool = False
-    parts: Mapping[str, Sequence[str]] = field(default_factory=dict)
-
-
-@dataclass(frozen=True, slots=True)
-class _Journaled:
-    """A step that was journaled, by its key; `said` is what the journal says of its doubt so far."""
-
-    key: str
-    step: WriteStep
-    said: str = ""
+__all__ = [
+    "PAUSES_S",
+    "StepResult",
+    "apply_step",
+    "open_step_of",
+    "settle_step",
+    "stands_already",
+    "unsettled",
+    "worked_out",
+]
 
 
 async def apply_step(
@@ -118,7 +79,7 @@ async def apply_step(
         return _not_sent(step, reason)
     key = inventory.intend(step, more)
     sent = await _send(link, current, value)
-    return await _conclude(inventory, link, _Journaled(key, step), sent, pauses_s)
+    return await conclude(inventory, link, Journaled(key, step), sent, pauses_s)
 
 
 async def settle_step(inventory: Inventory, link: UnitLink, doubtful: OpenStep) -> StepResult:
@@ -127,8 +88,8 @@ async def settle_step(inventory: Inventory, link: UnitLink, doubtful: OpenStep) 
     Raises:
         InventoryError: the journal can't be written; the step stays in doubt.
     """
-    journaled = _Journaled(doubtful.key, doubtful.step, doubtful.said)
-    return await _conclude(inventory, link, journaled, _Sent(), PAUSES_S[:1])
+    journaled = Journaled(doubtful.key, doubtful.step, doubtful.said)
+    return await conclude(inventory, link, journaled, Sent(), PAUSES_S[:1])
 
 
 def open_step_of(inventory: Inventory, serial: str) -> OpenStep | None:
@@ -169,74 +130,20 @@ def worked_out(link: UnitLink, step: WriteStep, current: PartRead) -> Json:
     return value
 
 
-async def _send(link: UnitLink, current: PartRead, value: Json) -> _Sent:
+async def _send(link: UnitLink, current: PartRead, value: Json) -> Sent:
     try:
         await link.write(current.affordance, value, current.etag)
     except ChangedMeanwhileError as reason:
-        return _Sent(str(reason), refused=True, elsewhere=True)
+        return Sent(str(reason), refused=True, elsewhere=True)
     except PartialWriteError as reason:
         parts = {"written": reason.written, "unwritten": reason.unwritten}
         parts["doubtful"] = reason.doubtful
-        return _Sent(str(reason), refused=not reason.doubtful, parts=parts)
+        return Sent(str(reason), refused=not reason.doubtful, parts=parts)
     except LinkError as reason:
-        return _Sent(str(reason))
+        return Sent(str(reason))
     except (UnitError, PlanError) as reason:
-        return _Sent(str(reason), refused=True)
-    return _Sent()
-
-
-async def _conclude(
-    inventory: Inventory,
-    link: UnitLink,
-    journaled: _Journaled,
-    sent: _Sent,
-    pauses_s: Sequence[float],
-) -> StepResult:
-    step = journaled.step
-    try:
-        outcome = await _read_back(link, step, pauses_s[:1] if sent.refused else pauses_s)
-    except WalkdownError as reason:
-        outcome = Outcome(StepState.IN_DOUBT, f"in doubt, it can't be read back: {reason}")
-    if sent.elsewhere and outcome.state is not StepState.DONE:
-        said = f"Nothing of ours was written. It holds now: {outcome.found_in_words}."
-        outcome = Outcome(StepState.NOT_DONE, said, outcome.items)
-    said = outcome.said if outcome.state is StepState.DONE else f"{sent.trouble} {outcome.said}"
-    said = said.strip()
-    if outcome.state is not StepState.IN_DOUBT or said != journaled.said:
-        inventory.conclude(journaled.key, outcome.state, said, _detail(outcome, sent))
-    return StepResult(step.label, step.part, outcome.state, said, outcome.items, journaled.key)
-
-
-async def _read_back(link: UnitLink, step: WriteStep, pauses_s: Sequence[float]) -> Outcome:
-    """Read until all stands as asked, or the pauses are over; what was read last decides.
-
-    Raises:
-        LinkError, UnitError: the last try to read it failed.
-    """
-    trouble: WalkdownError | None = None
-    outcome: Outcome | None = None
-    for pause_s in pauses_s:
-        await asyncio.sleep(pause_s)
-        try:
-            outcome, trouble = outcome_of(step, (await read_part(link, step.part)).items), None
-        except WalkdownError as reason:
-            trouble = reason
-            continue
-        if outcome.state is StepState.DONE:
-            break
-    if trouble is not None or outcome is None:
-        raise trouble or UnitError("it wasn't read back.", subject=step.label)
-    return outcome
-
-
-def _detail(outcome: Outcome, sent: _Sent) -> dict[str, Any]:
-    """Return what the journal says of an outcome beside its state: each item, and the unit's own parts."""
-    items = {
-        item.key: {"state": item.state.value, "asked": item.asked, "found": item.found}
-        for item in outcome.items
-    }
-    parts = {name: list(names) for name, names in sent.parts.items()}
-    return {"items": items, "parts": parts} if parts else {"items": items}
+        return Sent(str(reason), refused=True)
+    return Sent()
 
 
 def _refuse_moved_on(step: WriteStep, current: PartRead) -> None:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from fleet.inventory.inventory import Inventory
 from fleet.jobs.install_rules import check_install
-from fleet.jobs.matching_builds import MATCH_SAID, said_in
+from fleet.jobs.matching_builds import MATCH_SAID, MatchKey, MatchSaid, said_in
 from fleet.jobs.waves import Candidate, key_of, plan_waves
 from fleet.model.errors import PlanError
 from fleet.model.firmware import CampaignTerms, Image, UnitUpdate
@@ -37,6 +37,7 @@ def plan_campaign(
     *,
     labels: Collection[str] = (),
     bench: Collection[str] = (),
+    met: Collection[str] | None = None,
 ) -> CampaignPlan:
     """Plan a campaign from the last readings; sends nothing.
 
@@ -45,6 +46,7 @@ def plan_campaign(
         image, terms: what is installed, and how.
         labels: which units; () for all of the schedule.
         bench: labels of units that lie on the bench.
+        met: serials of the units that answer now; None where nobody was asked.
 
     Raises:
         PlanError: there is no site, or a label isn't on the schedule.
@@ -53,11 +55,14 @@ def plan_campaign(
     chosen = _chosen(plan, {*labels, *bench} if labels else ())
     _hold_labels(plan, bench)
     readings = inventory.readings()
-    left_out = {
-        line.label: why
-        for line in chosen
-        if (why := _why_not(inventory, plan, image, terms, readings.get(line.serial)))
-    }
+    said = said_in(inventory.journal_of(MATCH_SAID))
+    left_out: dict[str, str] = {}
+    for line in chosen:
+        why = _why_not(said, plan, image, terms, readings.get(line.serial))
+        if not why and met is not None and line.serial not in met:
+            why = "it doesn't answer now"
+        if why:
+            left_out[line.label] = why
     kinds = {room.key: room.kind for room in plan.rooms}
     candidates = [
         Candidate(
@@ -108,15 +113,14 @@ def _hold_labels(plan: HousePlan, labels: Collection[str]) -> None:
 
 
 def _why_not(
-    inventory: Inventory,
+    said: Mapping[MatchKey, MatchSaid],
     plan: HousePlan,
     image: Image,
     terms: CampaignTerms,
     reading: Reading | None,
 ) -> str:
     if reading is None:
-        return "it was never read: scan first"
-    said = said_in(inventory.journal_of(MATCH_SAID))
+        return "it was never read: start reads it"
     against = check_install(
         image,
         reading.sheet,

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import datetime
 
 from fleet.engine.choosing import standing_choices
 from fleet.engine.evidence_store import load_losses
@@ -9,6 +10,7 @@ from fleet.engine.files import checklist_for
 from fleet.inventory.inventory import Inventory
 from fleet.jobs.changes import pending_changes
 from fleet.jobs.checklists import RoomEvidence, fill, soak_reason
+from fleet.jobs.drift import drift_lines
 from fleet.jobs.findings import findings_from_reading
 from fleet.jobs.planning import planned_values, sheet_of
 from fleet.jobs.templates import checklist_with
@@ -84,6 +86,7 @@ def build_house_state(
     inventory: Inventory,
     lap: LapEvidence,
     live: Mapping[str, LiveUnit],
+    now: datetime,
 ) -> HouseState:
     """Build the state that the faces show."""
     beliefs = read_beliefs(inventory, lap, live)
@@ -105,6 +108,9 @@ def build_house_state(
         doubtful=inventory.open_steps(),
         signatures=beliefs.signatures,
         read_only=inventory.read_only,
+        drift=drift_lines(beliefs.units, beliefs.plan.approved_builds, now),
+        campaign=inventory.campaigns.one(),
+        unfinished=inventory.unfinished_steps(),
     )
 
 

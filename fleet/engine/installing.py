@@ -12,6 +12,7 @@
 """
 
 import asyncio
+import contextlib
 from dataclasses import replace
 
 from fleet.description.documents import Json
@@ -39,6 +40,7 @@ from fleet.model.firmware import (
 from fleet.model.sheets import Sheet
 
 UPLOAD_TRIES = 2
+WORTH_TELLING_PPM = 10_000
 REFUSED_S = 5.0
 """House seconds within which a unit that refused to install would show that it began all the same."""
 
@@ -53,6 +55,7 @@ class UnitUpdating:
         self._sent_bytes = 0
         self._lost_before_ppm = 0
         self._refused = ""
+        self._tried_again = ""
         self._watch = InstallationWatch(self._link, means.clock, self._progress)
 
     async def install(self) -> UnitUpdate:
@@ -62,21 +65,19 @@ class UnitUpdating:
             PlanError: the shelf no longer gives the image; nothing was sent.
             InventoryError: what is about to be done can't be kept; nothing more is sent.
         """
-        try:
-            reading = await self._means.fleet.read_again(self._update.serial)
-            against = await refusal(self._means, self._link(), reading)
-        except (LinkError, UnitError) as reason:
-            return self._end(UpdateState.REFUSED, f"nothing was sent, it can't be read: {reason}")
-        if against is not None:
-            return self._end(*against)
-        octets = await asyncio.to_thread(self._means.octets)
-        self._as_found = reading.sheet
-        record = self._means.fleet.records.get(self._update.serial)
-        self._lost_before_ppm = (record.lost_ppm or 0) if record else 0
-        self._enter(UpdateStage.SENDING, self._as_found)
-        async with self._watch.listening():
-            await self._watch.look()
-            return await (self._pulled(octets) if self._means.terms.pull else self._pushed(octets))
+        async with contextlib.AsyncExitStack() as stack:
+            async with self._means.line:
+                begun = await self._begun()
+                if isinstance(begun, UnitUpdate):
+                    return begun
+                await stack.enter_async_context(self._watch.listening())
+                await self._watch.look()
+                pull = self._means.terms.pull
+                told = await (self._fetched(begun) if pull else self._sent_whole(begun))
+            if isinstance(told, UnitUpdate):
+                return told
+            before, limits = told or await self._ordered("")
+            return await self._ended(*await self._follow(before, limits))
 
     async def settle(self) -> UnitUpdate:
         """Find out by reading how a unit stands that was cut off, and bring it to an end.
@@ -92,30 +93,53 @@ class UnitUpdating:
             if not await self._answers():
                 said = "it can't be read, so nothing is known of it and nothing is sent to it"
                 return self._end(UpdateState.IN_DOUBT, said)
-            if self._update.stage is UpdateStage.SENDING:
+            before, limits = Installation(), self._means.limits
+            if (
+                self._update.stage is UpdateStage.SENDING
+            ):  # nothing was ordered, so nothing can fail
                 await self._until_still()
-            ending, why = await self._follow(Installation(), self._means.limits)
+                before = self._watch.latest
+                limits = replace(limits, staged=min(limits.staged, REFUSED_S))
+            ending, why = await self._follow(before, limits)
             if ending is Ending.NOT_BEGUN:
                 return self._wait_again()
             return await self._ended(ending, why)
 
-    async def _pushed(self, octets: bytes) -> UnitUpdate:
+    async def _begun(self) -> UnitUpdate | bytes:
+        """Keep that the unit is begun, return the image; or its end, where something is against it."""
+        try:
+            reading = await self._means.fleet.read_again(self._update.serial)
+            against = await refusal(self._means, self._link(), reading)
+        except (LinkError, UnitError) as reason:
+            return self._end(UpdateState.REFUSED, f"nothing was sent, it can't be read: {reason}")
+        if against is not None:
+            return self._end(*against)
+        octets = await asyncio.to_thread(self._means.octets)
+        self._as_found = reading.sheet
+        record = self._means.fleet.records.get(self._update.serial)
+        self._lost_before_ppm = (record.lost_ppm or 0) if record else 0
+        self._enter(UpdateStage.SENDING, self._as_found)
+        return octets
+
+    async def _sent_whole(self, octets: bytes) -> UnitUpdate | None:
+        """Send the image; return None, or the unit's end where it didn't get there."""
         trouble = await self._send(octets)
         if not trouble:
-            return await self._order("")
+            return None
         if await self._answers():
             return await self._stayed(f"the image didn't get there: {trouble}")
         return self._end(UpdateState.NOT_RECOVERED, lost(f"it doesn't answer any more: {trouble}"))
 
-    async def _pulled(self, octets: bytes) -> UnitUpdate:
+    async def _fetched(self, octets: bytes) -> UnitUpdate | tuple[Installation, StageLimits]:
+        """Have the unit fetch and install the image; return once it fetches no more, as `_ordered`."""
         image = self._means.image
         try:
             async with image_offered(self._link(), octets, image.sha256, self._sent) as offered:
-                before = await self._ordered(offered.url)
-                await self._until_fetched(before[0])
+                told = await self._ordered(offered.url)
+                await self._until_fetched(told[0])
         except LinkError as reason:
             return await self._stayed(str(reason))
-        return await self._ended(*await self._follow(*before))
+        return told
 
     async def _send(self, octets: bytes) -> str:
         """Send the image until the unit keeps it; return what went wrong, "" for nothing."""
@@ -127,9 +151,10 @@ class UnitUpdating:
             try:
                 answer = await upload(link, action, octets, flow)
             except UnitError as reason:
-                return str(reason)
+                return reason.what.rstrip(".")
             except LinkError as reason:
-                trouble = str(reason)
+                trouble = reason.what.rstrip(".")
+                self._tried_again = f"; the first upload was broken off ({trouble})"
                 if await self._keeps_it():
                     return ""
                 continue
@@ -149,9 +174,6 @@ class UnitUpdating:
         await self._until_still()
         now = self._watch.latest
         return now.state is InstallState.STAGED and now.digest == self._means.image.sha256
-
-    async def _order(self, url: str) -> UnitUpdate:
-        return await self._ended(*await self._follow(*await self._ordered(url)))
 
     async def _ordered(self, url: str) -> tuple[Installation, StageLimits]:
         """Tell the unit to install; return its progress before, and how long to wait for more."""
@@ -192,7 +214,7 @@ class UnitUpdating:
             await met_again(
                 means.inventory, means.fleet, serial, means.clock, means.limits.rebooting
             )
-            still = await put_back(means.inventory, means.fleet, label, serial, self._as_found)
+            still, put = await put_back(means.inventory, means.fleet, label, serial, self._as_found)
         except WalkdownError as reason:
             return self._end(
                 UpdateState.NOT_RECOVERED, lost(f"{runs}, but can't be read: {reason}")
@@ -208,7 +230,7 @@ class UnitUpdating:
             dwell_s=means.terms.dwell_s,
             lost_before_ppm=self._lost_before_ppm,
         )
-        said = f"{runs}; {read_back(self._as_found)}; {said}"
+        said = f"{runs}; {read_back(self._as_found, put)}; {said}{self._tried_again}"
         if well:
             return self._end(UpdateState.DONE, f"{said}.")
         do = "Look at its network and power; going back to the old build is a person's decision."
@@ -218,7 +240,7 @@ class UnitUpdating:
         """End with the old build, after reading that settings and areas are as found."""
         means, serial, label = self._means, self._update.serial, self._update.label
         try:
-            still = await put_back(means.inventory, means.fleet, label, serial, self._as_found)
+            still, _ = await put_back(means.inventory, means.fleet, label, serial, self._as_found)
         except WalkdownError as reason:
             return self._end(UpdateState.NOT_RECOVERED, lost(f"{why}; it can't be read: {reason}"))
         if still:
@@ -266,7 +288,8 @@ class UnitUpdating:
         self._tell(installation_ppm(installation, sent_bytes=self._sent_bytes, size_bytes=size))
 
     def _tell(self, done_ppm: int) -> None:
-        if done_ppm != self._update.done_ppm and self._update.state is UpdateState.RUNNING:
+        moved_ppm = abs(done_ppm - (self._update.done_ppm or 0))
+        if moved_ppm >= WORTH_TELLING_PPM and self._update.state is UpdateState.RUNNING:
             self._update = replace(self._update, done_ppm=done_ppm)
             self._means.tell(self._update)
 

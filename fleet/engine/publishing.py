@@ -11,6 +11,7 @@ from fleet.engine.reception import Reception
 from fleet.inventory.inventory import Inventory
 from fleet.jobs.expecting import expected_and_found
 from fleet.model.clock import Clock
+from fleet.model.firmware import Campaign
 from fleet.model.geometry import Outline, Pose
 from fleet.model.house import HousePlan, Site
 from fleet.model.snapshot import HouseState, LinkState, LiveUnit, Snapshot
@@ -29,6 +30,7 @@ class Publisher:
         lap: what the lap proved so far.
         prompt: what the walking person is asked to do.
         showing: serial of the unit that shows itself in a sweep, "" for none.
+        trouble: what went wrong with work in the background, "" for nothing.
     """
 
     def __init__(
@@ -38,6 +40,7 @@ class Publisher:
         self.lap = LapEvidence()
         self.prompt = ""
         self.showing = ""
+        self.trouble = ""
         self._inventory = inventory
         self._reception = reception
         self._operations = operations
@@ -52,7 +55,9 @@ class Publisher:
         if self._inventory.site_name is None:
             return self.latest.house
         live = self._live()
-        house = self._with_meeting(build_house_state(self._inventory, self.lap, live), live)
+        house = self._with_meeting(
+            build_house_state(self._inventory, self.lap, live, self._clock.now()), live
+        )
         if house != self.latest.house:
             outlines = {room.key: room.outline_mm for room in house.plan.rooms}
             self._places = {
@@ -61,6 +66,11 @@ class Publisher:
             }
             self._publish(house, live)
         return self.latest.house
+
+    def show_campaign(self, campaign: Campaign) -> None:
+        """Show how a campaign stands without reading the inventory again."""
+        house = replace(self.latest.house, campaign=campaign)
+        self._publish(house, self.latest.live)
 
     async def run(self) -> None:
         """Publish frame after frame until cancelled."""
@@ -82,7 +92,7 @@ class Publisher:
         labels = {line.serial: line.label for line in house.plan.units if line.serial}
         return replace(
             house,
-            troubles=self._reception.troubles(),
+            troubles=(*self._reception.troubles(), *((self.trouble,) if self.trouble else ())),
             expected=expected_and_found(house.plan, met),
             locked=tuple(met.locked),
             security=self._reception.weaknesses(labels),

@@ -14,7 +14,7 @@ from fleet.engine.applying import StepResult
 from fleet.engine.rehearsing import Rehearsal
 from fleet.inventory.kept_sheets import AS_FOUND, KeptSheet
 from fleet.inventory.sheets import AS_LEFT
-from fleet.jobs.restoring import Impossible, restore_plan
+from fleet.jobs.restoring import Impossible, Restoring, restore_plan
 from fleet.model.clock import from_rfc3339
 from fleet.model.errors import LinkError, PlanError, UnitError
 from fleet.model.journal import Change
@@ -77,6 +77,17 @@ def chosen_sheet(kept: Sequence[KeptSheet], word: str) -> KeptSheet:
     return matching[-1]
 
 
+async def plan_restoring(hands: Hands, serial: str, kept: KeptSheet, label: str = "") -> Restoring:
+    """Read a unit; return the changes that bring it back to a kept sheet, and what can't be brought back.
+
+    Raises:
+        LinkError, UnitError: the unit can't be read.
+    """
+    await hands.read_again(serial)
+    reading = hands.inventory.readings()[serial]
+    return restore_plan(reading, kept.sheet, label=label, says_areas=kept.says_areas)
+
+
 async def restore_unit(
     hands: Hands,
     serial: str,
@@ -100,13 +111,13 @@ async def restore_unit(
         LinkError, UnitError: the unit can't be read; nothing was sent.
         InventoryError: the journal can't be written.
     """
-    changes, impossible = await _planned(hands, serial, kept, label)
+    changes, impossible = await plan_restoring(hands, serial, kept, label)
     results: tuple[StepResult, ...] = ()
     if changes:
         why = f"restored to {kept.key}"
         results = await apply_changes(hands, changes, by=by, why=why, after_each=after_each)
     try:
-        left = (await _planned(hands, serial, kept, label))[0] if results else ()
+        left = (await plan_restoring(hands, serial, kept, label))[0] if results else ()
     except (LinkError, UnitError):
         return Restored(kept, results, impossible, None)
     return Restored(kept, results, impossible, left)
@@ -120,16 +131,8 @@ async def rehearse_restoring(
     Raises:
         LinkError, UnitError: the unit can't be read.
     """
-    changes, impossible = await _planned(hands, serial, kept, label)
+    changes, impossible = await plan_restoring(hands, serial, kept, label)
     return RestoreRehearsal(kept, await rehearse_changes(hands, changes), impossible)
-
-
-async def _planned(
-    hands: Hands, serial: str, kept: KeptSheet, label: str
-) -> tuple[tuple[Change, ...], tuple[Impossible, ...]]:
-    await hands.read_again(serial)
-    reading = hands.inventory.readings()[serial]
-    return restore_plan(reading, kept.sheet, label=label, says_areas=kept.says_areas)
 
 
 def _until(word: str) -> Callable[[datetime], bool]:

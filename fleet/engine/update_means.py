@@ -1,5 +1,6 @@
 """What updating units needs, handed on as one value."""
 
+import asyncio
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
@@ -10,6 +11,8 @@ from fleet.model.clock import Clock
 from fleet.model.firmware import CampaignTerms, Image, UnitUpdate
 from fleet.model.house import Match
 from fleet.model.sheets import Sheet
+
+SENT_AT_ONCE = 4
 
 Keep = Callable[[UnitUpdate, Sheet | None], None]
 
@@ -27,6 +30,8 @@ class UpdateMeans:
         keep: keeps and journals how an update stands, with the sheet as found where that is new.
         tell: is told how far an update got.
         limits: for how long a stage may be silent.
+        line: held while an image is on its way to a unit. Few at a time are on their way, so that they don't
+            all arrive together and leave the line idle while they are installed.
     """
 
     inventory: Inventory
@@ -39,3 +44,4 @@ class UpdateMeans:
     keep: Keep
     tell: Callable[[UnitUpdate], None]
     limits: StageLimits = field(default_factory=StageLimits)
+    line: asyncio.Semaphore = field(default_factory=lambda: asyncio.Semaphore(SENT_AT_ONCE))

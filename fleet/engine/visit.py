@@ -11,7 +11,6 @@ from pathlib import Path
 from fleet.description.profiles import Profile
 from fleet.description.vocabulary import IDENTIFY
 from fleet.discovery.interfaces import interfaces
-from fleet.engine.applying import StepResult, apply_step, settle_step
 from fleet.engine.choosing import choose
 from fleet.engine.evidence_store import load_lap
 from fleet.engine.files import read_plan
@@ -27,14 +26,13 @@ from fleet.engine.publishing import Publisher
 from fleet.engine.reception import Place, Reception
 from fleet.engine.secrets import Secrets
 from fleet.engine.signing_off import accept_room, tick_item
+from fleet.engine.unit_works import UnitWorks
 from fleet.inventory.inventory import Inventory
-from fleet.jobs.changes import steps_for
 from fleet.link.credential_store import CredentialStore
 from fleet.model.clock import Clock
 from fleet.model.credentials import Credential
-from fleet.model.errors import LinkError, PlanError
+from fleet.model.errors import PlanError
 from fleet.model.house import Room, Signature
-from fleet.model.journal import Change, StepState
 from fleet.model.meeting import AddressResult, Diagnosis, Interface
 from fleet.model.sheets import Choice, Take, Value
 from fleet.model.snapshot import HouseState, Snapshot
@@ -45,7 +43,7 @@ def _no_tone() -> None:
     """Sound nothing."""
 
 
-class Visit:
+class Visit(UnitWorks):
     """A period on site: units heard, read, watched, put right, walked, signed for and handed over."""
 
     def __init__(
@@ -72,17 +70,15 @@ class Visit:
             profiles: kinds of units without a description of their own, in the order they are tried.
             at_end: called when the visit has stopped, for example to close the inventory.
         """
-        self._inventory = inventory
-        self._clock = clock
         self._key_source = key_source
         self._at_end = at_end
-        self._operations = OperationBook()
+        operations = OperationBook()
         self._acquaintance = acquaintance_with(inventory, Secrets(secrets), clock, profiles)
         self._reception = Reception(
-            inventory, self._acquaintance, self._operations, clock, Place(interface, within)
+            inventory, self._acquaintance, operations, clock, Place(interface, within)
         )
-        self._fleet = self._reception.fleet
-        self._publisher = Publisher(inventory, self._reception, self._operations, clock)
+        publisher = Publisher(inventory, self._reception, operations, clock)
+        super().__init__(inventory, self._reception.fleet, publisher, operations, clock)
         self._lap = LapRun(inventory, self._fleet, self._publisher, self._operations, clock)
         self._publishing: asyncio.Task[None] | None = None
 
@@ -98,6 +94,7 @@ class Visit:
         if self._publishing is not None:
             self._publishing.cancel()
             await asyncio.gather(self._publishing, return_exceptions=True)
+        await self.stop_works()
         await self._reception.close()
         await self._acquaintance.close()
         if self._at_end is not None:
@@ -321,44 +318,6 @@ class Visit:
         choice = Choice(take if value is None else Take.TYPED, by, reason, value)
         choose(self._inventory, house.units[serial], key, choice)
         self._publisher.refresh()
-
-    async def apply(self, changes: Sequence[Change], *, by: str) -> tuple[StepResult, ...]:
-        """Write chosen changes, unit by unit, each journaled before and read back after.
-
-        Raises:
-            PlanError: a change names a unit that was never read.
-            InventoryError: the journal can't be written.
-        """
-        steps = steps_for(changes, self._inventory.readings())
-        results: list[StepResult] = []
-        with self._operations.begin("Apply", can_stop=True) as operation:
-            for number, step in enumerate(steps):
-                if operation.stop_asked:
-                    break
-                operation.say(f"{step.label} {step.part}", number / len(steps))
-                link = self._fleet.link_to(step.serial)
-                results.append(await apply_step(self._inventory, link, step))
-                await each_quietly([step.serial], self._fleet.read_again)
-        self._inventory.append("applied", "", {"by": by, "steps": len(results)})
-        self._publisher.refresh()
-        return tuple(results)
-
-    async def settle(self) -> tuple[StepResult, ...]:
-        """Settle the steps of an apply that was cut off, by reading what their units hold."""
-        results: list[StepResult] = []
-        for doubtful in self._inventory.open_steps():
-            try:
-                link = self._fleet.link_to(doubtful.step.serial)
-            except LinkError as reason:
-                results.append(
-                    StepResult(
-                        doubtful.step.label, doubtful.step.part, StepState.IN_DOUBT, str(reason)
-                    )
-                )
-                continue
-            results.append(await settle_step(self._inventory, link, doubtful))
-        self._publisher.refresh()
-        return tuple(results)
 
     async def tick(self, room: str, item: str, *, by: str, said: str = "") -> None:
         """Write down that a person did an item of a room's checklist.

@@ -70,7 +70,11 @@ class Campaigns:
                 )
                 _put(added, update)
                 session.add(added)
-            detail: dict[str, Any] = {"image_sha256": image.sha256, "version": image.version, "by": by}
+            detail: dict[str, Any] = {
+                "image_sha256": image.sha256,
+                "version": image.version,
+                "by": by,
+            }
             detail |= {"terms": row.terms, "units": [update.serial for update in updates]}
             self._account(session, "campaign-begun", str(number), detail)
         return Campaign(number, image, CampaignState.PAUSED, updates, by, "", terms)

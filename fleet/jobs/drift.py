@@ -16,9 +16,10 @@ from fleet.jobs.build_order import DriftWord, place_of
 from fleet.jobs.builds import approved_for
 from fleet.jobs.install_rules import runs
 from fleet.model.all_sites import SiteUnit, SiteUnits
-from fleet.model.firmware import Image
+from fleet.model.firmware import DriftLine, Image
 from fleet.model.house import ApprovedBuild
 from fleet.model.sheets import Sheet
+from fleet.model.units import Unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,3 +115,36 @@ def _support_ended(found: Sheet, images: Sequence[Image], today: date) -> date |
 
 def _text(sheet: Sheet, key: str) -> str:
     return str(sheet.get(key, ""))
+
+
+def drift_lines(
+    units: Iterable[Unit], builds: Sequence[ApprovedBuild], now: datetime
+) -> tuple[DriftLine, ...]:
+    """Say for a face how the builds of a house's units stand, without any shelf at hand."""
+    return tuple(_line(unit, builds, now) for unit in units)
+
+
+def _line(unit: Unit, builds: Sequence[ApprovedBuild], now: datetime) -> DriftLine:
+    line, found = unit.line, unit.found
+    told = SiteUnit(
+        label=line.label,
+        serial=line.serial,
+        room=line.room,
+        hardware_revision=line.hardware_revision,
+        module_type=line.module_type.value,
+        found=found.sheet if found else {},
+        other=found.other if found else {},
+        read_at=found.read_at if found else None,
+    )
+    drift = drift_of(told, builds, (), now)
+    word = f"behind by {drift.behind}" if drift.behind else drift.word.value
+    return DriftLine(
+        serial=line.serial,
+        label=line.label,
+        room=line.room,
+        running=drift.version,
+        approved=drift.approved,
+        word=word,
+        reason="; ".join(drift.reasons),
+        read_at=told.read_at,
+    )

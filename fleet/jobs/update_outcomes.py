@@ -85,6 +85,19 @@ class Seen:
     silent_s: float
 
 
+REASONS = {
+    "digest-mismatch": "what it got isn't the image that it was told of",
+    "signature": "the image's own signature isn't right for it",
+    "incompatible": "the image is for another class of units or another board",
+    "downgrade": "the image is older than what runs",
+    "no-space": "it has no room for the image",
+    "fetch": "the image didn't come, or not whole",
+    "power-loss": "its power was cut, or it was restarted",
+    "timeout": "nothing came for too long",
+    "boot-failed": "the new build didn't start",
+}
+"""The words of the unit interface for a failure, in a person's; any other stands as the unit says it."""
+
 _UNDER_WAY = (
     InstallState.FETCHING,
     InstallState.VERIFYING,
@@ -134,4 +147,5 @@ def _word(installation: Installation) -> str:
 
 
 def _because(installation: Installation) -> str:
-    return f" ({installation.reason})" if installation.reason else ""
+    reason = installation.reason
+    return f": {REASONS.get(reason, reason)}" if reason else ""

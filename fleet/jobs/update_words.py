@@ -58,12 +58,13 @@ def moved_items(as_found: Sheet, now: Sheet) -> Mapping[str, tuple[Value | None,
     }
 
 
-def read_back(as_found: Sheet) -> str:
-    """Say what was read back as found."""
+def read_back(as_found: Sheet, put_back: int) -> str:
+    """Say what was read back as found, and how many items had been lost and were put back."""
     held = held_items(as_found)
     settings = sum(key.startswith("setting.") for key in held)
     areas = len({key.split(".")[1] for key in held if key.startswith("areas.")})
-    return f"{_counted(settings, 'setting')} and {_counted(areas, 'area')} read back as found"
+    said = f"{_counted(settings, 'setting')} and {_counted(areas, 'area')} read back as found"
+    return f"{said}, {_counted(put_back, 'item')} of them put back" if put_back else said
 
 
 def not_as_found(moved: Mapping[str, tuple[Value | None, Value | None]]) -> str:

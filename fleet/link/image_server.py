@@ -28,6 +28,8 @@ from fleet.link.unit_link import UnitLink
 from fleet.model.errors import LinkError
 
 PIECE_BYTES = 1 << 14
+LAST_PIECES_S = 1.0
+"""Wall seconds that an answer has to end in once nothing is offered any more."""
 _PATH_BYTES = 32
 _RANGE = re.compile(r"bytes=(\d{0,12})-(\d{0,12})")
 _OK, _PARTIAL, _UNFIT = 200, 206, 416
@@ -63,11 +65,12 @@ async def image_offered(
     path = f"/{secrets.token_urlsafe(_PATH_BYTES)}"
     fetched = asyncio.Event()
     served = _Served(octets, sha256, unit_address, path, tell, fetched)
-    runner = web.ServerRunner(web.Server(served.answer, access_log=None), handler_cancellation=True)
+    server = web.Server(served.answer, access_log=None)
+    runner = web.ServerRunner(server, handler_cancellation=True, shutdown_timeout=LAST_PIECES_S)
     await runner.setup()
     try:
         own = _own_address(unit_address, link.subject)
-        site = web.TCPSite(runner, own, 0, shutdown_timeout=1.0)
+        site = web.TCPSite(runner, own, 0)
         try:
             await site.start()
         except OSError as reason:

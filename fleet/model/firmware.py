@@ -1,7 +1,7 @@
 """Firmware images as a shelf describes them, and how far an installation got."""
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from enum import StrEnum
 
 
@@ -184,3 +184,44 @@ class Campaign:
     by: str
     said: str = ""
     terms: CampaignTerms = CampaignTerms()
+
+
+@dataclass(frozen=True, slots=True)
+class DriftLine:
+    """How the build of one unit of the schedule stands, as a face shows it.
+
+    Attributes:
+        serial, label: which; no serial while none is allotted.
+        room: key of its room.
+        running, approved: versions; "" where nobody says.
+        word: "current", "behind by 2", "behind", "ahead", "unknown build", "wrong hardware", "support
+            ended" or "nothing approved".
+        reason: why, in words.
+        read_at: when its build was read, house time UTC; None where it never was.
+    """
+
+    serial: str
+    label: str
+    room: str
+    running: str
+    approved: str
+    word: str
+    reason: str
+    read_at: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ImageLine:
+    """An image of a shelf that was opened, as a face offers it.
+
+    Attributes:
+        image: what it is.
+        trusted: its manifest's signature fits, by a key that somebody here trusts, and so do its octets.
+        said: who signed it, or what is wrong, in words.
+        fingerprint: of the key that signed the shelf; "" where no signature fits.
+    """
+
+    image: Image
+    trusted: bool
+    said: str
+    fingerprint: str = ""

@@ -10,6 +10,7 @@ from datetime import datetime
 from enum import StrEnum
 
 from fleet.model.findings import Finding, RoomResult
+from fleet.model.firmware import Campaign, DriftLine
 from fleet.model.geometry import Point
 from fleet.model.house import HousePlan, Signature
 from fleet.model.journal import Change, OpenStep
@@ -152,6 +153,9 @@ class HouseState:
         expected: every unit of the schedule, and every other that was heard, with how far it was met.
         locked: units that want a password.
         security: what is weak about the ways into units, a sentence each.
+        drift: how the build of each unit of the schedule stands.
+        campaign: the last one of this site, whether it has an end or not; None before the first.
+        unfinished: steps that are partly done, and wait for a person to choose.
     """
 
     plan: HousePlan
@@ -169,6 +173,9 @@ class HouseState:
     expected: tuple[Expected, ...] = ()
     locked: tuple[LockedUnit, ...] = ()
     security: tuple[str, ...] = ()
+    drift: tuple[DriftLine, ...] = ()
+    campaign: Campaign | None = None
+    unfinished: tuple[OpenStep, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,10 +25,10 @@ def plant(point: str) -> None:
     """Have the process die at a point of the apply."""
     intend, write, conclude = Inventory.intend, UnitLink.write, Inventory.conclude
 
-    def intend_and_die(self, step):
+    def intend_and_die(self, step, more=None):
         if point == "before-intent":
             die()
-        key = intend(self, step)
+        key = intend(self, step, more)
         if point == "after-intent":
             die()
         return key
@@ -38,10 +38,10 @@ def plant(point: str) -> None:
         if point == "after-write":
             die()
 
-    def conclude_and_die(self, key, state, said):
+    def conclude_and_die(self, key, state, said, more=None):
         if point == "before-outcome":
             die()
-        conclude(self, key, state, said)
+        conclude(self, key, state, said, more)
         if point == "after-outcome":
             die()
 

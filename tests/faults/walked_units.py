@@ -25,6 +25,7 @@ BED = {
     "id": "1",
     "label": "Bed",
     "kind": "watch",
+    "shape": "rectangle",
     "min": {"x": -1000, "y": 500},
     "max": {"x": 1000, "y": 3000},
 }
@@ -48,6 +49,7 @@ def whole_description(serial: str) -> dict[str, object]:
         "id": typed("AreaId", "string"),
         "label": typed("AreaLabel", "string"),
         "kind": typed("AreaKind", "string", enum=["watch", "ignore", "doorway"]),
+        "shape": {"type": "string", "const": "rectangle"},
         "min": corner,
         "max": corner,
     }

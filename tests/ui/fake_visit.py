@@ -11,12 +11,13 @@ from fleet.model.house import HousePlan, Site
 from fleet.model.journal import StepState
 from fleet.model.meeting import AddressResult
 from fleet.model.snapshot import HouseState, OperationView
+from tests.ui.fake_updates import FakeUpdates
 from tests.ui.invented import BLOCKED, INTERFACES, house_of, snapshot_of
 
 NO_SITE = HouseState(HousePlan(Site("No site yet"), (), ()))
 
 
-class FakeVisit:
+class FakeVisit(FakeUpdates):
     """Stands in for the engine's visit.
 
     Attributes:
@@ -135,13 +136,15 @@ class FakeVisit:
         rest = tuple(r for r in self.house.unplaced if r.serial != serial)
         self.change(replace(self.house, unplaced=rest))
 
-    async def decide(self, serial, key, *, keep_found, reason, by):
-        self.done.append(("decide", serial, key, keep_found, reason, by))
+    async def decide(self, serial, key, *, keep_found, reason, by, value=None):
+        more = () if value is None else (value,)
+        self.done.append(("decide", serial, key, keep_found, reason, by, *more))
         if keep_found:
             self._drop({(serial, key)})
 
-    async def apply(self, changes, *, by):
-        self.done.append(("apply", tuple(change.key for change in changes), by))
+    async def apply(self, changes, *, by, why=""):
+        more = (why,) if why else ()
+        self.done.append(("apply", tuple(change.key for change in changes), by, *more))
         self.change(operations=(OperationView(7, "Apply", 0, "U03 settings", can_stop=True),))
         await self.go_on.wait()
         self.change(operations=())

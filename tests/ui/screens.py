@@ -7,9 +7,11 @@ from pathlib import Path
 
 from PySide6.QtCore import QCoreApplication, QEventLoop, QTimer
 
+from fleet.model.firmware import CampaignState
 from fleet.model.snapshot import OperationView
 from tests.ui.fake_visit import NO_SITE, FakeVisit
 from tests.ui.invented import BLOCKED, DOUBT, STRANGER, half_met, house_of, talkative
+from tests.ui.invented_updates import drifting, partly_done, under_way
 from ui.bridge.session import Session
 from ui.presenters.house_rows import RowKind
 from ui.presenters.meeting_rows import Filter, meeting_rows
@@ -78,6 +80,8 @@ def screens(theme):
         yield "workbench-all-units", window
         yield from _dialogs(window, house)
     yield from _meeting(theme)
+    yield from _updating(theme)
+    yield from _unit_dialogs(theme)
     with open_window(FakeVisit(NO_SITE), theme, open_demo=no_way, open_folder=no_way) as window:
         yield "workbench-empty", window
         yield "start", window.dialog
@@ -150,6 +154,65 @@ def _meeting(theme):
         visit.stopped.append(9)
         window.session.run(_go_on)
         wait_for(window.plan.band.close_it.isVisible)
+
+
+def _updating(theme):
+    """The screens on which builds are brought to units."""
+    with open_window(FakeVisit(drifting(house_of())), theme) as window:
+        window.plan.show_campaign()
+        yield "campaign-none", window
+        window.campaign.ask_new()
+        dialog = window.dialog
+        dialog.image.folder.setText("/media/stick/shelf")
+        dialog.image.open.click()
+        wait_for(lambda: dialog.image.line is not None)
+        yield "campaign-image", dialog
+        dialog.next.click()
+        wait_for(lambda: dialog.pages.currentWidget() is dialog.waves)
+        yield "campaign-waves", dialog
+        dialog.waves.vouch.click()
+        yield "campaign-vouch", dialog.question
+        dialog.question.close()
+        dialog.close()
+    visit = FakeVisit(under_way(state=CampaignState.AT_GATE))
+    with open_window(visit, theme) as window:
+        wait_for(window.plan.updates.offer.isVisible)
+        yield "campaign-found-open", window
+        window.plan.updates.go_on.click()
+        yield "campaign-go-on", window.dialog
+        window.dialog.close()
+        window.plan.updates.taken_up()
+        visit.change(under_way())
+        wait_for(window.plan.updates.pause.isVisible)
+        yield "campaign-running", window
+
+
+def _unit_dialogs(theme):
+    """The dialogs that change a unit as a whole, and a review with something to put right."""
+    house = partly_done()
+    with open_window(FakeVisit(house), theme) as window:
+        serial = serial_of(house, "U03")
+        window.open_unit(serial)
+        bar = window.plan.bar
+        for name, button, filled in (
+            ("where-from", bar.origins, lambda d: d.table.rowCount()),
+            ("restore", bar.restore, lambda d: d.pane.texts()),
+            ("swap", bar.swap, lambda d: d.pane.texts()),
+        ):
+            button.click()
+            dialog = window.dialog
+            wait_for(lambda dialog=dialog, filled=filled: filled(dialog))
+            yield name, dialog
+            dialog.close()
+        window.open_review()
+        dialog = window.dialog
+        dialog.rehearse.click()
+        wait_for(dialog.results.isVisible)
+        yield "review-dry-run", dialog
+        dialog.put_right.click()
+        yield "partly-done", dialog.partly
+        dialog.partly.close()
+        dialog.close()
 
 
 async def _go_on(visit):

@@ -8,10 +8,12 @@ from fleet.engine.applying import StepResult
 from fleet.model.credentials import Credential
 from fleet.model.journal import Change
 from fleet.model.meeting import AddressResult, Diagnosis, Interface
+from fleet.model.sheets import Value
 from fleet.model.snapshot import Snapshot
+from ui.bridge.visit_updates import UpdatingVisit
 
 
-class VisitLike(Protocol):
+class VisitLike(UpdatingVisit, Protocol):
     """A visit as the window uses it: `snapshot` from any thread, the rest in the engine's loop.
 
     Every coroutine raises one of the families of `fleet.model.errors`.
@@ -109,13 +111,22 @@ class VisitLike(Protocol):
         ...
 
     async def decide(
-        self, serial: str, key: str, *, keep_found: bool, reason: str, by: str
+        self,
+        serial: str,
+        key: str,
+        *,
+        keep_found: bool,
+        reason: str,
+        by: str,
+        value: Value | None = None,
     ) -> None:
-        """Settle an item that somebody changed on site."""
+        """Settle an item that somebody changed on site; `value` is planned instead of either."""
         ...
 
-    async def apply(self, changes: Sequence[Change], *, by: str) -> tuple[StepResult, ...]:
-        """Write chosen changes, each read back."""
+    async def apply(
+        self, changes: Sequence[Change], *, by: str, why: str = ""
+    ) -> tuple[StepResult, ...]:
+        """Write chosen changes, each read back; `why` where it isn't done for the plan."""
         ...
 
     async def settle(self) -> tuple[StepResult, ...]:

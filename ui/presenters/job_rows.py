@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 
 from fleet.model.snapshot import HouseState, Job
+from ui.presenters.drift_rows import build_count, build_jobs
+from ui.presenters.partly_rows import partly_jobs
 from ui.presenters.words import count_words, item_words
 
 _GROUPS = (
@@ -50,9 +52,18 @@ def job_words(job: Job) -> str:
 
 
 def _group(house: HouseState, room: str, key: str, title: str, when_empty: str) -> JobGroup:
-    jobs = tuple(j for j in house.jobs if j.group == key and (not room or j.room == room))
+    jobs = _jobs_of(house, room, key)
     count = count_words(len(jobs), "job") if jobs else "none"
+    if key == "builds":
+        count = build_count(house, room) or count
     return JobGroup(key, title, count, jobs, _said_when_empty(house, key, when_empty))
+
+
+def _jobs_of(house: HouseState, room: str, key: str) -> tuple[Job, ...]:
+    if key == "builds":
+        return build_jobs(house, room)
+    jobs = tuple(j for j in house.jobs if j.group == key and (not room or j.room == room))
+    return (*partly_jobs(house, room), *jobs) if key == "settings" else jobs
 
 
 def _said_when_empty(house: HouseState, key: str, when_empty: str) -> str:

@@ -4,10 +4,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from fleet.engine.applying import StepResult
-from fleet.model.journal import Change, StepState
+from fleet.engine.rehearsing import Rehearsal
+from fleet.model.journal import Change, ItemOutcome, StepState
 from fleet.model.sheets import Standing
 from fleet.model.snapshot import HouseState, ItemState
-from ui.presenters.words import count_words, item_words, value_words
+from ui.presenters.said_parts import Said, Section
+from ui.presenters.words import breakable, count_words, item_words, value_words
 
 HEADINGS = ("Unit", "Item", "As left", "Found", "Planned", "Reason", "Disrupts")
 
@@ -62,12 +64,16 @@ def review_rows(
         unit: label of the unit; "" for all.
         decided: changes that a person decided to write after all.
     """
+    changes = [change for change in house.changes if not unit or change.label == unit]
+    return rows_of(changes, decided=decided)
+
+
+def rows_of(
+    changes: Iterable[Change], *, decided: Iterable[ChangeKey] = ()
+) -> tuple[ReviewRow, ...]:
+    """Return the rows of some changes; `decided` are those that a person decided to write after all."""
     settled = set(decided)
-    return tuple(
-        _row(change, decided=(change.serial, change.key) in settled)
-        for change in house.changes
-        if not unit or change.label == unit
-    )
+    return tuple(_row(change, decided=(change.serial, change.key) in settled) for change in changes)
 
 
 def outcome_rows(results: Iterable[StepResult]) -> tuple[OutcomeRow, ...]:
@@ -78,6 +84,37 @@ def outcome_rows(results: Iterable[StepResult]) -> tuple[OutcomeRow, ...]:
         )
         for result in results
     )
+
+
+def outcome_sections(results: tuple[StepResult, ...]) -> tuple[Section, ...]:
+    """Return what each write came to, item by item where only some of it stands."""
+    sections = []
+    for result, row in zip(results, outcome_rows(results), strict=True):
+        lines = [Said(breakable(row.said), row.state)]
+        if result.state is StepState.PARTLY:
+            lines += [_item_said(item) for item in result.items]
+        sections.append(Section(row.text, tuple(lines)))
+    return tuple(sections)
+
+
+def rehearsal_sections(rehearsals: Iterable[Rehearsal]) -> tuple[Section, ...]:
+    """Return what each write would be, in the order in which it would go out."""
+    return tuple(
+        Section(
+            f"{one.label} {one.part}: {'could' if one.could else 'could NOT'} be written",
+            (
+                Said(breakable(one.said), ItemState.SHOWN if one.could else ItemState.WRONG),
+                *(Said(breakable(f"would send {sends}")) for sends in one.sends),
+            ),
+        )
+        for one in rehearsals
+    )
+
+
+def rehearsal_words(rehearsals: tuple[Rehearsal, ...]) -> str:
+    """Say in one line how a dry run went."""
+    could = sum(one.could for one in rehearsals)
+    return f"Dry run: {could} of {count_words(len(rehearsals), 'write')} could go out. Nothing was sent."
 
 
 def outcome_words(results: tuple[StepResult, ...], asked: int) -> str:
@@ -91,6 +128,12 @@ def outcome_words(results: tuple[StepResult, ...], asked: int) -> str:
     if not results:
         return f"Nothing was written; {count_words(asked, 'change')} still to do."
     return f"{done} of {count_words(len(results), 'write')} stand as asked, by read-back."
+
+
+def _item_said(item: ItemOutcome) -> Said:
+    asked, found = value_words(item.key, item.asked), value_words(item.key, item.found)
+    said = f"{item_words(item.key)}, {item.state}: asked {asked}, found {found}."
+    return Said(breakable(said), _STATES[item.state])
 
 
 def _two_lines(text: str) -> str:

@@ -57,6 +57,12 @@ def value_words(key: str, value: Value | None) -> str:
     return value
 
 
+def unit_hint(key: str) -> str:
+    """Say in which unit an item's value is typed: " in mm"; "" where it has none, or is a word."""
+    units = {"_mm": "mm", **_UNITS}
+    return next((f" in {unit}" for ending, unit in units.items() if key.endswith(ending)), "")
+
+
 def item_words(key: str) -> str:
     """Say an item of a sheet: "Hold time", "Area sofa, outline", "Build version"."""
     part, _, rest = key.partition(".")

@@ -1,4 +1,4 @@
-"""The middle column: the plan, the chosen unit's own view and words, all units, and meeting them."""
+"""The middle column: the plan, the chosen unit's own view, all units, meeting and updating them."""
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QSplitter, QTabWidget, QVBoxLayout, QWidget
@@ -6,6 +6,7 @@ from PySide6.QtWidgets import QSplitter, QTabWidget, QVBoxLayout, QWidget
 from fleet.model.house import Room
 from fleet.model.snapshot import HouseState, Snapshot
 from fleet.model.units import Reading, Unit
+from ui.presenters.campaign_rows import campaign_note, campaign_title
 from ui.presenters.house_rows import room_note
 from ui.presenters.meeting_rows import meeting_note
 from ui.presenters.plan_words import room_line, unit_line
@@ -14,21 +15,26 @@ from ui.widgets.plan_canvas import PlanCanvas
 from ui.widgets.said_pane import SaidPane
 from ui.widgets.sweep_band import SweepBand
 from ui.widgets.target_plot import TargetPlot
+from ui.windows.campaign_page import CampaignPage
 from ui.windows.dialog_parts import scrolling, wrapped
 from ui.windows.meet_page import MeetPage
+from ui.windows.unit_steps import UnitBar
 
 _PLOT_PX, _SAID_PX = 360, 280
 
 
 class PlanColumn(QWidget):
-    """Three tabs over one choice, Room, Unit and All units; a fourth for meeting units."""
+    """Three tabs over one choice, Room, Unit and All units; two more for meeting and updating."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         """Show nothing yet."""
         super().__init__(parent)
         self.canvas, self.plot, self.units = PlanCanvas(self), TargetPlot(self), AllUnits(self)
         self.said, self.meet, self.band = SaidPane(self), MeetPage(self), SweepBand(self)
-        self.own, self.meeting = _beside(self.plot, self.said), scrolling(self.meet, "Meet units")
+        self.bar, self.updates = UnitBar(self), CampaignPage(self)
+        self.own = _above(self.bar, _beside(self.plot, self.said))
+        self.meeting = scrolling(self.meet, "Meet units")
+        self.campaign = scrolling(self.updates, "Campaign")
         self.title, self.note = wrapped("", points=16, bold=True), wrapped("")
         self.tabs = QTabWidget()
         self.tabs.setAccessibleName("Plan")
@@ -37,6 +43,7 @@ class PlanColumn(QWidget):
             (self.own, "Unit"),
             (self.units, "All units"),
             (self.meeting, "Meet units"),
+            (self.campaign, "Campaign"),
         ):
             self.tabs.addTab(page, name)
         self.tabs.currentChanged.connect(lambda _: self._show_again())
@@ -61,6 +68,7 @@ class PlanColumn(QWidget):
         self._house = house
         self.units.show_house(house)
         self.meet.show_house(house)
+        self.updates.show_house(house)
         rooms = {room.key: room for room in house.plan.rooms}
         if self._serial in house.units and self._room:
             self.show_unit(self._serial, turn=False)
@@ -83,7 +91,7 @@ class PlanColumn(QWidget):
         self._floor, self._room, self._serial = "", key, ""
         self.canvas.show_room(house, key)
         self._say(room.name, room_line(house, room, room_note(house.rooms.get(key))))
-        if turn and self.tabs.currentWidget() in {self.units, self.meeting}:
+        if turn and self.tabs.currentWidget() in {self.units, self.meeting, self.campaign}:
             self.tabs.setCurrentWidget(self.canvas)
         first = next((u for u in house.units.values() if u.line.room == key), None)
         if first is not None:
@@ -121,6 +129,7 @@ class PlanColumn(QWidget):
         """Show what a unit says that has no place yet, so there is no view to draw."""
         self._plotted = reading.serial
         self.plot.hide()
+        self.bar.show_unit("")
         self.said.show_reading(reading)
         self._say(reading.serial, f"{reading.title} · on no plan yet")
         self.tabs.setCurrentWidget(self.own)
@@ -129,6 +138,10 @@ class PlanColumn(QWidget):
     def show_meeting(self) -> None:
         """Bring the tab to the front on which units are met."""
         self.tabs.setCurrentWidget(self.meeting)
+
+    def show_campaign(self) -> None:
+        """Bring the tab to the front on which a campaign is followed."""
+        self.tabs.setCurrentWidget(self.campaign)
 
     def point_out(self, serial: str) -> None:
         """Show the floor of a unit with its room and place marked; "" ends it."""
@@ -159,20 +172,33 @@ class PlanColumn(QWidget):
     def _plot(self, unit: Unit) -> None:
         self._plotted = unit.line.serial
         self.plot.show()
+        self.bar.show_unit(unit.line.serial)
         self.plot.show_unit(unit, unit.line.label)
         self.said.show_reading(unit.found)
 
     def _say(self, title: str, note: str) -> None:
-        """Say over the tabs what is chosen, or, where units are met, how far that is."""
+        """Say over the tabs what is chosen, or, where units are met or updated, how far that is."""
         self._chosen = (title, note)
         if self.tabs.currentWidget() is self.meeting and self._house is not None:
             title, note = "Meet units", meeting_note(self._house)
+        if self.tabs.currentWidget() is self.campaign and self._house is not None:
+            title, note = campaign_title(self._house), campaign_note(self._house)
         self.title.setText(title)
         self.note.setText(note)
 
     def _room_of(self, key: str) -> Room | None:
         rooms = self._house.plan.rooms if self._house else ()
         return next((room for room in rooms if room.key == key), None)
+
+
+def _above(bar: QWidget, below: QWidget) -> QWidget:
+    page = QWidget()
+    layout = QVBoxLayout(page)
+    layout.setContentsMargins(0, 0, 0, 0)
+    layout.setSpacing(0)
+    layout.addWidget(bar)
+    layout.addWidget(below, 1)
+    return page
 
 
 def _beside(plot: QWidget, said: QWidget) -> QSplitter:

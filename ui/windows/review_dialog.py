@@ -7,37 +7,65 @@ from PySide6.QtWidgets import (
     QLabel,
     QLineEdit,
     QProgressBar,
-    QVBoxLayout,
     QWidget,
 )
 
 from fleet.engine.applying import StepResult
+from fleet.engine.rehearsing import Rehearsal
 from fleet.model.errors import WalkdownError
+from fleet.model.journal import Change
 from fleet.model.snapshot import HouseState, OperationView, Snapshot
 from ui.bridge.session import Session
 from ui.presenters.foot_line import operation_words
+from ui.presenters.partly_rows import partly_note
 from ui.presenters.review_rows import (
     ChangeKey,
-    outcome_rows,
+    outcome_sections,
     outcome_words,
+    rehearsal_sections,
+    rehearsal_words,
     review_rows,
+    rows_of,
 )
 from ui.presenters.words import count_words
 from ui.widgets.compare_table import CompareTable
-from ui.widgets.state_glyph import StateGlyph
+from ui.widgets.section_pane import SectionPane
 from ui.windows.decide_dialog import DecideDialog
-from ui.windows.dialog_parts import TroubleLine, button, follow, scrolling, set_out, wrapped
+from ui.windows.dialog_parts import Noted, TroubleLine, button, follow, set_out, wrapped
+from ui.windows.partly_dialog import PartlyDialog
 
 _EMPTY = "Nothing to write: every unit that was read holds what the plan says."
 
 
 class ReviewDialog(QDialog):
-    """The changes of one unit, or of the whole house."""
+    """The changes of one unit, or of the whole house.
 
-    def __init__(self, session: Session, unit: str = "", parent: QWidget | None = None) -> None:
-        """Show the changes of a unit by its label; "" for all."""
+    Attributes:
+        partly: the dialog about writes that are partly done, as it was opened last.
+    """
+
+    def __init__(
+        self,
+        session: Session,
+        unit: str = "",
+        parent: QWidget | None = None,
+        *,
+        changes: tuple[Change, ...] | None = None,
+        why: str = "",
+    ) -> None:
+        """Show changes.
+
+        Args:
+            session: the engine.
+            unit: label of the unit; "" for all.
+            parent: the window.
+            changes: these, whatever the house offers; None for what it offers.
+            why: what they are made for, where it isn't the plan.
+        """
         super().__init__(parent)
         self._session, self._unit = session, unit
+        self._given, self._why = changes, why
+        self.partly: PartlyDialog | None = None
         self._decided: set[ChangeKey] = set()
         self._running_key: int | None = None
         self.setWindowTitle("Review and apply")
@@ -47,18 +75,24 @@ class ReviewDialog(QDialog):
         self.by = QLineEdit(session.by)
         self.by.setAccessibleName("Who applies it")
         self.decide = button("Decide …", "Decide about the chosen line")
+        self.rehearse = button("Dry run", "Dry run: all of it but the writes")
         self.apply = button("Apply", default=True)
         self.stop = button("Stop after this unit")
         self.close_button = button("Close")
         self.progress = QProgressBar()
         self.progress.setAccessibleName("Progress of the apply")
         self.said = wrapped("")
-        self.outcomes = QVBoxLayout()
+        self.results = SectionPane("What the writes came to")
+        self.note = Noted("")
+        self.note.hide()
+        self.put_right = button("Put right …", "Put right what is partly done")
         self._lay_out()
         self.table.ticks_changed.connect(self._count)
         self.table.itemSelectionChanged.connect(self._count)
         self.table.cellActivated.connect(lambda *_: self._decide_current())
         self.decide.clicked.connect(self._decide_current)
+        self.rehearse.clicked.connect(self._ask_rehearse)
+        self.put_right.clicked.connect(self._open_partly)
         self.apply.clicked.connect(self._ask_apply)
         self.stop.clicked.connect(self._ask_stop)
         self.close_button.clicked.connect(self.reject)
@@ -71,15 +105,18 @@ class ReviewDialog(QDialog):
         buttons = QHBoxLayout()
         name = QLabel("B&y")
         name.setBuddy(self.by)
-        for widget in (self.decide, name, self.by, self.stop, self.close_button, self.apply):
+        for widget in (
+            self.decide, name, self.by, self.stop, self.close_button, self.rehearse, self.apply
+        ):  # fmt: skip
             buttons.addWidget(widget)
-        results = QWidget()
-        results.setLayout(self.outcomes)
-        self.results = scrolling(results, "What the writes came to")
+        partly = QHBoxLayout()
+        partly.addWidget(self.note, 1)
+        partly.addWidget(self.put_right)
         self.results.hide()
         self.progress.hide()
         self.stop.hide()
         subject = f"Changes to {self._unit}" if self._unit else "Changes to the house"
+        subject = f"{subject}: {self._why}" if self._why else subject
         set_out(
             self,
             wrapped(subject, points=16, bold=True),
@@ -87,6 +124,7 @@ class ReviewDialog(QDialog):
                 "Nothing is sent before Apply. Space ticks a line. A line that somebody changed on "
                 "site, or that all three sheets disagree about, waits for a decision: Enter."
             ),
+            partly,
             self.empty,
             self.table,
             self.results,
@@ -94,12 +132,19 @@ class ReviewDialog(QDialog):
             self.said,
             self.trouble,
             buttons,
-            stretched=3,
+            stretched=4,
         )
         self.resize(1100, 640)
 
     def _show(self, house: HouseState) -> None:
-        rows = review_rows(house, unit=self._unit, decided=self._decided)
+        if self._given is None:
+            rows = review_rows(house, unit=self._unit, decided=self._decided)
+        else:
+            rows = rows_of(self._given, decided=self._decided)
+        said = partly_note(house, self._unit)
+        self.note.words.setText(said)
+        for widget in (self.note, self.put_right):
+            widget.setVisible(bool(said))
         self.table.show_rows(rows)
         self.empty.setVisible(not rows)
         self.table.setVisible(bool(rows))
@@ -111,6 +156,7 @@ class ReviewDialog(QDialog):
         self.apply.setText(f"Apply {count_words(ticked, 'change')}")
         self.apply.setAccessibleName(self.apply.text())
         self.apply.setEnabled(bool(ticked) and self._running_key is None and not read_only)
+        self.rehearse.setEnabled(bool(ticked) and self._running_key is None)
         self.decide.setEnabled(row is not None and row.waits)
 
     def _decide_current(self) -> None:
@@ -120,6 +166,26 @@ class ReviewDialog(QDialog):
         dialog = DecideDialog(self._session, row.change, self.by.text(), self)
         dialog.back_to_plan.connect(lambda: self._settle(row.key))
         dialog.open()
+
+    def _open_partly(self) -> None:
+        self.partly = PartlyDialog(self._session, self._unit, self)
+        self.partly.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        self.partly.open()
+
+    def _ask_rehearse(self) -> None:
+        chosen = self.table.ticked()
+        self.trouble.say("")
+        self.said.setText("Dry run: reading the units …")
+        self._running_key = -1
+        self._count()
+        operation = self._session.run(lambda visit: visit.dry_run(chosen))
+        follow(self._session, operation, self, self._show_rehearsal, self._fail)
+
+    def _show_rehearsal(self, rehearsals: tuple[Rehearsal, ...]) -> None:
+        self._end()
+        self.said.setText(rehearsal_words(rehearsals))
+        self.results.show_sections(rehearsal_sections(rehearsals))
+        self.results.setVisible(bool(rehearsals))
 
     def _settle(self, key: ChangeKey) -> None:
         self._decided.add(key)
@@ -134,7 +200,8 @@ class ReviewDialog(QDialog):
         self.trouble.say("")
         self._running_key = -1
         self._count()
-        operation = self._session.run(lambda visit: visit.apply(chosen, by=by))
+        why = self._why
+        operation = self._session.run(lambda visit: visit.apply(chosen, by=by, why=why))
         follow(
             self._session,
             operation,
@@ -165,12 +232,12 @@ class ReviewDialog(QDialog):
 
     def _finish(self, results: tuple[StepResult, ...], asked: int) -> None:
         self._end()
+        if self._given is not None and results:  # what is written once is not offered again
+            self._given = ()
+        if self._session.house is not None:
+            self._show(self._session.house)
         self.said.setText(outcome_words(results, asked))
-        for row in outcome_rows(results):
-            line = QHBoxLayout()
-            line.addWidget(StateGlyph(row.state), 0, Qt.AlignmentFlag.AlignTop)
-            line.addWidget(wrapped(f"{row.text}. {row.said}"), 1)
-            self.outcomes.addLayout(line)
+        self.results.show_sections(outcome_sections(results))
         self.results.setVisible(bool(results))
 
     def _fail(self, error: WalkdownError) -> None:

@@ -17,18 +17,22 @@ from PySide6.QtWidgets import (
 
 from fleet.model.errors import WalkdownError
 from fleet.model.geometry import Point
+from fleet.model.journal import Change
 from fleet.model.snapshot import HouseState, Job, Snapshot
 from fleet.model.units import Reading
 from ui.bridge.passphrase import Passphrase
 from ui.bridge.passphrase_prompt import PassphrasePrompt
 from ui.bridge.session import MakeVisit, Session
+from ui.presenters.drift_rows import CAMPAIGN_KEY, UPDATE, serials_of
 from ui.presenters.fingerprints import changed_certificates
 from ui.presenters.foot_line import head_note
 from ui.presenters.house_rows import RowKind
+from ui.presenters.partly_rows import PARTLY_KEY
 from ui.presenters.places import Place, PlaceKind, places
 from ui.widgets.progress_strip import ProgressStrip
 from ui.widgets.shout_band import ShoutBand
 from ui.widgets.theme import Scheme, apply_theme
+from ui.windows.campaign_steps import CampaignSteps
 from ui.windows.dialog_parts import follow, rule
 from ui.windows.doubtful_dialog import DoubtfulDialog
 from ui.windows.head import Head
@@ -36,6 +40,7 @@ from ui.windows.house_column import HouseColumn
 from ui.windows.jobs_column import JobsColumn
 from ui.windows.lap_dialog import LapDialog
 from ui.windows.meeting_steps import MeetingSteps
+from ui.windows.partly_dialog import PartlyDialog
 from ui.windows.passphrase_dialog import PassphraseDialog
 from ui.windows.place_dialog import PlaceDialog
 from ui.windows.plan_column import PlanColumn
@@ -44,6 +49,7 @@ from ui.windows.review_dialog import ReviewDialog
 from ui.windows.room_dialog import RoomDialog
 from ui.windows.start_dialog import StartDialog
 from ui.windows.sweep_steps import SweepSteps
+from ui.windows.unit_steps import UnitSteps
 
 Opening = Callable[[], tuple[MakeVisit, str]]
 """Makes a way into another visit, and the note for the head."""
@@ -96,6 +102,22 @@ class WorkbenchWindow(QMainWindow):
         self.head, self.shout, self.foot = Head(), ShoutBand(), ProgressStrip()
         self.house, self.plan, self.jobs = HouseColumn(), PlanColumn(), JobsColumn()
         self.meeting = self._meeting_steps()
+        self.campaign = CampaignSteps(
+            session,
+            self.plan.updates,
+            window=self,
+            open_dialog=self._open,
+            show_page=self.plan.show_campaign,
+            say=self.foot.say,
+        )
+        self.unit_steps = UnitSteps(
+            session,
+            self.plan.bar,
+            window=self,
+            open_dialog=self._open,
+            review=self.open_given_review,
+            say=self.foot.say,
+        )
         self.sweep = SweepSteps(
             session, self.plan, self.house.tree, place=self.open_place, parent=self
         )
@@ -139,6 +161,11 @@ class WorkbenchWindow(QMainWindow):
     def open_review(self, unit: str = "") -> None:
         """Review the changes of a unit, or of all."""
         self._open(ReviewDialog(self.session, unit, self))
+
+    def open_given_review(self, changes: tuple[Change, ...], why: str) -> None:
+        """Review changes that the plan doesn't ask for, of one unit."""
+        label = changes[0].label if changes else ""
+        self._open(ReviewDialog(self.session, label, self, changes=changes, why=why))
 
     def open_room(self, key: str) -> None:
         """Open a room's checklist."""
@@ -260,6 +287,7 @@ class WorkbenchWindow(QMainWindow):
             if trouble not in {*self._told_troubles, *(changed.text for changed in shouted)}:
                 self.foot.say(f"◆ {trouble}")
         self._told_troubles = house.troubles
+        self.campaign.show_house(house)
         if not house.plan.rooms and not self._started_empty:
             self._started_empty = True
             self.open_start()
@@ -282,7 +310,13 @@ class WorkbenchWindow(QMainWindow):
             self._show_room(job.room)
 
     def _do(self, job: Job) -> None:
-        if job.group == "settings":
+        if job.key == CAMPAIGN_KEY:
+            self.plan.show_campaign()
+        elif job.action == UPDATE and self.session.house is not None:
+            self.campaign.ask_new(serials_of(self.session.house, job))
+        elif job.key.startswith(PARTLY_KEY):
+            self._open(PartlyDialog(self.session, job.unit, self))
+        elif job.group == "settings":
             self.open_review(job.unit)
         elif job.group == "sign-off":
             self.open_room(job.room)

@@ -1,47 +1,20 @@
-"""A step against units over real sockets: what is read back decides, and the journal says it item by item."""
+"""A step over real sockets: what is read back decides, and the journal says it item by item."""
 
 import asyncio
-import contextlib
 from dataclasses import replace
 
 import pytest
 from aiohttp import web
 
-from fleet.engine import applying
 from fleet.engine.apply_run import Hands, apply_changes, rehearse_changes
-from fleet.engine.applying import apply_step, settle_step
+from fleet.engine.applying import StepResult, apply_step, settle_step
 from fleet.engine.settling import settle_all
-from fleet.jobs.changes import steps_for
 from fleet.model.errors import LinkError
 from fleet.model.journal import Change, StepState
 from tests.faults.walked_apply import PAUSES_S, WANTED, changes_of, prepare, working
 from tests.faults.walked_units import FIRST, SECOND, House, served
 from tests.peers.scattered_server import PLATE
-
-HOLD, REACH = "setting.hold_time_s", "setting.max_distance_mm"
-
-
-@contextlib.asynccontextmanager
-async def at_work(folder):
-    """Serve the house of three units, all read once; gives it and what an apply works with."""
-    house = House()
-    async with asyncio.timeout(60), served(house) as urls, working(folder / "data", urls) as hands:
-        await prepare(hands)
-        yield house, hands
-
-
-def step_of(hands, serial=FIRST, part="settings"):
-    (step,) = (
-        step
-        for step in steps_for(changes_of(hands), hands.inventory.readings())
-        if (step.serial, step.part) == (serial, part)
-    )
-    return step
-
-
-async def applied(hands, step):
-    link = hands.link_to(step.serial)
-    return await apply_step(hands.inventory, link, step, pauses_s=PAUSES_S)
+from tests.unit.engine.working_house import HOLD, REACH, applied, at_work, step_of
 
 
 def last_row(hands):
@@ -282,7 +255,7 @@ async def test_two_inventories_on_one_unit_the_later_write_is_refused_and_said(t
         await prepare(theirs)
         mine = step_of(ours)
         other = replace(mine, items={HOLD: 50})
-        others: list[applying.StepResult] = []
+        others: list[StepResult] = []
 
         async def they_write_first(_name, _value):
             house.first.at_put = None

@@ -36,7 +36,7 @@ def inventory(tmp_path):
 
 
 def state(inventory, lap=None):
-    return build_house_state(inventory, lap or LapEvidence(), {})
+    return build_house_state(inventory, lap or LapEvidence(), {}, NOON)
 
 
 def standing_of(inventory, key=HOLD):

@@ -1,4 +1,4 @@
-"""Steps that were cut off in a unit that takes its values one by one: known, resumed, rolled back, let be."""
+"""Steps that are partly done or in doubt: known, resumed, rolled back, let be, settled by reading."""
 
 import pytest
 
@@ -9,7 +9,7 @@ from fleet.model.journal import StepState, WriteStep
 from tests.faults.walked_apply import PAUSES_S, changes_of
 from tests.faults.walked_units import FIRST
 from tests.peers.scattered_server import PLATE
-from tests.unit.engine.test_applying import HOLD, REACH, applied, at_work, step_of
+from tests.unit.engine.working_house import HOLD, REACH, applied, at_work, step_of
 
 
 async def partly(house, hands, monkeypatch, part="areas", after=2):
@@ -127,9 +127,7 @@ async def test_a_step_is_let_be_with_a_name_and_a_reason(tmp_path, monkeypatch):
         with pytest.raises(PlanError, match="a reason has to be said"):
             let_be(hands.inventory, unfinished, by="A", reason=" ")
         with pytest.raises(PlanError, match="who chose it has to be said"):
-            await put_right(
-                hands.inventory, hands.link_to(PLATE), unfinished, Remedy.RESUME, by=""
-            )
+            await put_right(hands.inventory, hands.link_to(PLATE), unfinished, Remedy.RESUME, by="")
         let_be(hands.inventory, unfinished, by="A", reason="it is exchanged tomorrow")
         assert hands.inventory.unfinished_steps() == ()
         assert hands.inventory.journal()[-1].detail == {

@@ -44,7 +44,9 @@ def test_a_setting_and_an_area_are_written_back():
 
 
 def test_a_change_is_ready_to_write_and_named_by_label():
-    (change,), _ = restore_plan(reading(), {**reading().sheet, "setting.hold_time_s": 1}, label="U9")
+    (change,), _ = restore_plan(
+        reading(), {**reading().sheet, "setting.hold_time_s": 1}, label="U9"
+    )
     assert (change.label, change.serial, change.standing) == ("U9", "S-1", Standing.TO_APPLY)
 
 
@@ -125,9 +127,7 @@ VALUES = {
 @st.composite
 def sheets(draw):
     keys = draw(st.sets(KEYS))
-    return {
-        key: draw(VALUES.get(key.rsplit(".", 1)[1], st.integers(0, 3))) for key in sorted(keys)
-    }
+    return {key: draw(VALUES.get(key.rsplit(".", 1)[1], st.integers(0, 3))) for key in sorted(keys)}
 
 
 @given(sheets(), sheets())

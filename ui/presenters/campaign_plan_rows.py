@@ -1,0 +1,180 @@
+"""A campaign before it begins: images of a shelf, which units may take part, and in which waves."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+
+from fleet.engine.campaign_plan import CampaignPlan
+from fleet.jobs.gates import would_prove
+from fleet.jobs.install_rules import RefusalKind, check_install
+from fleet.jobs.update_time import campaign_left_s, duration
+from fleet.jobs.update_words import disruption, support
+from fleet.jobs.waves import key_of
+from fleet.model.firmware import Campaign, CampaignState, Image, ImageLine, Wave
+from fleet.model.snapshot import HouseState, ItemState
+from fleet.model.units import Reading
+from ui.presenters.said_parts import Said, Section, section
+from ui.presenters.words import breakable, count_words
+
+_RULES = {
+    Wave.BENCH: "units on the bench, one after another; where none lies there, the one missed least",
+    Wave.ONE_A_KEY: (
+        "of each kind (hardware revision, module type, module firmware) the one missed least, one after "
+        "another: what was never tried on a kind is tried on one of it first"
+    ),
+    Wave.QUARTER: "a quarter of what is left, one at least",
+    Wave.REST: "all others",
+}
+ROOMS_RULE = (
+    "Never two units of one room at the same time, so that no room goes blind. Missed least is a rule of "
+    "thumb of ours: a room with another unit first, then garage and office; stairs and halls last."
+)
+_KIB = 1024
+_FOR_A_PERSON = (RefusalKind.UNKNOWN, RefusalKind.UNSAID)
+
+
+@dataclass(frozen=True, slots=True)
+class UnitChoice:
+    """A unit that may take part: what stands in its row, and whether it is ticked to begin with."""
+
+    serial: str
+    label: str
+    cells: tuple[str, ...]
+    ticked: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """A unit that was wanted and isn't updated, why, and its kind for a person's word on the match."""
+
+    label: str
+    why: str
+    key: str
+    may_vouch: bool
+
+
+UNIT_HEADINGS = ("Unit", "Room", "Runs", "On the bench")
+
+
+def image_text(line: ImageLine) -> str:
+    """Say an image in a row of the shelf: "2.1.3 · TR-2.1.3+b7 · tracking · signed, trusted"."""
+    image = line.image
+    modules = ", ".join(image.module_types) or "no module named"
+    trust = "signed, trusted" if line.trusted else "NOT TRUSTED"
+    return f"{image.version} · {modules} · {', '.join(image.hardware_revisions)} · {trust}"
+
+
+def image_sections(line: ImageLine, today: date, *, at_once: int) -> tuple[Section, ...]:
+    """Return all that a person should know of an image before anything is sent.
+
+    Args:
+        line: the image on its shelf.
+        today: by the house's clock.
+        at_once: how many units would be away at the same time.
+    """
+    image = line.image
+    trust = ItemState.SHOWN if line.trusted else ItemState.WRONG
+    ended = image.support_ends is not None and image.support_ends < today
+    known = ItemState.NOT_TESTED if image.support_ends is None else ItemState.SHOWN
+    facts = (
+        f"Build {image.build_id}, sequence {image.sequence}, {image.size_bytes / _KIB:,.0f} KiB.",
+        _goes_with(image),
+        f"Fingerprint of the image: {grouped(image.sha256)}",
+    )
+    signed = (
+        f"Fingerprint of the key: {grouped(line.fingerprint)}"
+        if line.fingerprint
+        else "No signature fits."
+    )
+    return (
+        Section("Signature", (Said(breakable(line.said), trust), Said(breakable(signed)))),
+        section("Image", facts, None, ""),
+        Section("Support", (Said(support(image, today), ItemState.LOOK if ended else known),)),
+        section("Notes of its maker", [image.notes] if image.notes else [], None, "None."),
+        Section("What it disrupts", (Said(disruption(at_once=at_once), ItemState.LOOK),)),
+    )
+
+
+def grouped(fingerprint: str) -> str:
+    """Return a fingerprint in groups of four, so that it can be read out and go over lines."""
+    plain = fingerprint.replace(" ", "")
+    return " ".join(plain[at : at + 4] for at in range(0, len(plain), 4))
+
+
+def unit_choices(house: HouseState, wanted: Iterable[str] = ()) -> tuple[UnitChoice, ...]:
+    """Return the units of the schedule; those of `wanted` serials are ticked, or all for none."""
+    names = {room.key: room.name for room in house.plan.rooms}
+    ticked = set(wanted)
+    return tuple(
+        UnitChoice(
+            unit.line.serial,
+            unit.line.label,
+            (unit.line.label, names.get(unit.line.room, ""), _runs(house, unit.line.serial)),
+            ticked=not ticked or unit.line.serial in ticked,
+        )
+        for unit in house.units.values()
+        if unit.line.serial
+    )
+
+
+def wave_sections(house: HouseState, plan: CampaignPlan) -> tuple[Section, ...]:
+    """Return the waves of a plan, each with its rule and its units."""
+    names = {room.key: room.name for room in house.plan.rooms}
+    sections = []
+    for wave in Wave:
+        members = [update for update in plan.updates if update.wave is wave]
+        if members:
+            units = ", ".join(
+                f"{one.label} ({names.get(one.room, 'on the bench')})" for one in members
+            )
+            title = f"{wave.value.capitalize()}: {count_words(len(members), 'unit')}"
+            rule, proof = f"Rule: {_RULES[wave]}.", f"Then a gate: {would_prove(len(members))}."
+            lines = (Said(breakable(units), ItemState.TO_DO), Said(rule), Said(proof))
+            sections.append(Section(title, lines))
+    return tuple(sections)
+
+
+def plan_note(plan: CampaignPlan) -> str:
+    """Say how many units take part, how many at once, and how long it may take."""
+    if not plan.updates:
+        return "No unit takes part: there is nothing to start."
+    left = campaign_left_s(
+        Campaign(0, plan.image, CampaignState.PAUSED, plan.updates, "", "", plan.terms)
+    )
+    return (
+        f"{count_words(len(plan.updates), 'unit')} to {plan.image.version}, {plan.terms.at_once} at once, "
+        f"each watched for {duration(plan.terms.dwell_s)} afterwards: about {duration(left)}. {ROOMS_RULE}"
+    )
+
+
+def left_out_rows(house: HouseState, plan: CampaignPlan) -> tuple[LeftOut, ...]:
+    """Return who is left out and why; an unknown match may be vouched for by a person."""
+    found = {unit.line.label: unit.found for unit in house.units.values() if unit.found is not None}
+    return tuple(
+        LeftOut(
+            label,
+            why,
+            key_of(found[label].sheet) if label in found else "",
+            may_vouch=label in found and _asks_a_person(house, plan.image, found[label]),
+        )
+        for label, why in plan.left_out.items()
+    )
+
+
+def _goes_with(image: Image) -> str:
+    hardware = ", ".join(image.hardware_revisions) or "none"
+    modules = ", ".join(image.module_types) or "no"
+    tried = ", ".join(image.module_firmwares) or "that nobody names"
+    return f"For hardware {hardware} with {modules} modules, tried with module firmware {tried}."
+
+
+def _asks_a_person(house: HouseState, image: Image, found: Reading) -> bool:
+    against = check_install(image, found.sheet, found.other, house.plan.matches, {})
+    return against is not None and against.kind in _FOR_A_PERSON
+
+
+def _runs(house: HouseState, serial: str) -> str:
+    unit = house.units.get(serial)
+    if unit is None or unit.found is None:
+        return "never read"
+    return str(unit.found.sheet.get("build.version", "unknown"))

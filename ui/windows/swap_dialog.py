@@ -1,0 +1,122 @@
+"""Swapping a unit or its module: what carries over, what is dropped, what lapses, what is to do again."""
+
+from PySide6.QtWidgets import QComboBox, QDialog, QHBoxLayout, QLineEdit, QWidget
+
+from fleet.model.errors import WalkdownError
+from fleet.model.snapshot import HouseState
+from ui.bridge.session import Session
+from ui.presenters.swap_rows import SwapSaid, successors, swap_sections
+from ui.widgets.section_pane import SectionPane
+from ui.windows.dialog_parts import TroubleLine, buddied, button, follow, set_out, wrapped
+
+_LEAD = (
+    "Who stands in its place now? Nothing is sent to a unit by the swap itself: settings and areas that "
+    "carry over wait in the review afterwards."
+)
+_NEED = "Nothing was swapped: say who swaps it, and why."
+
+
+class SwapDialog(QDialog):
+    """Who takes over, what that comes to, and a person's word."""
+
+    def __init__(
+        self,
+        session: Session,
+        house: HouseState,
+        serial: str,
+        label: str,
+        parent: QWidget | None = None,
+    ) -> None:
+        """Offer who may take over.
+
+        Args:
+            session: the engine.
+            house: the state.
+            serial, label: the unit whose place is taken over.
+            parent: the window.
+        """
+        super().__init__(parent)
+        self._session, self._label = session, label
+        self._plan: SwapSaid | None = None
+        self._waits_for = ""
+        self.setWindowTitle(f"Swap {label}")
+        self.successor, self.pane = QComboBox(), SectionPane("What the swap comes to")
+        self.successor.setAccessibleName("Unit that takes over")
+        for one in successors(house, serial):
+            self.successor.addItem(one.text, one.serial)
+        self.said, self.trouble = wrapped(""), TroubleLine()
+        self.why, self.by = QLineEdit(), QLineEdit(session.by)
+        self.why.setAccessibleName("Why it is swapped")
+        self.why.setPlaceholderText("for example: it stayed away after a power cut")
+        self.by.setAccessibleName("Who swaps it")
+        self.swap = button("Swap", f"Swap {label}")
+        self.swap.setEnabled(False)
+        self._lay_out()
+        self.successor.currentIndexChanged.connect(lambda _: self._ask_plan())
+        self.swap.clicked.connect(self._ask_swap)
+        self._ask_plan()
+
+    def _lay_out(self) -> None:
+        who, words = QHBoxLayout(), QHBoxLayout()
+        who.addWidget(buddied("&Takes over", self.successor))
+        who.addWidget(self.successor, 1)
+        close = button("Cancel")
+        close.clicked.connect(self.reject)
+        for widget in (buddied("&Why", self.why), self.why, buddied("B&y", self.by), self.by):
+            words.addWidget(widget)
+        for one in (close, self.swap):
+            words.addWidget(one)
+        set_out(
+            self,
+            wrapped(f"Swap {self._label}", points=16, bold=True),
+            wrapped(_LEAD),
+            who,
+            self.said,
+            self.pane,
+            self.trouble,
+            words,
+            stretched=4,
+        )
+        self.resize(860, 620)
+
+    def _ask_plan(self) -> None:
+        serial, label = str(self.successor.currentData() or ""), self._label
+        self._plan, self._waits_for = None, serial
+        self.swap.setEnabled(False)
+        self.trouble.say("")
+        self._say("Nobody can take over: scan first." if not serial else "Working it out …")
+        if serial:
+            operation = self._session.run(lambda visit: visit.plan_swap(label, serial))
+            follow(
+                self._session, operation, self, lambda plan: self._show(serial, plan), self._fail
+            )
+
+    def _show(self, serial: str, plan: SwapSaid) -> None:
+        if serial != self._waits_for:  # another one was chosen meanwhile
+            return
+        self._plan = plan
+        self._say("")
+        self.pane.show_sections(swap_sections(plan))
+        house = self._session.house
+        self.swap.setEnabled(house is not None and not house.read_only)
+
+    def _ask_swap(self) -> None:
+        plan, by, why = self._plan, self.by.text().strip(), self.why.text().strip()
+        if plan is None:
+            return
+        if not by or not why:
+            self.trouble.say(_NEED)
+            return
+        self.trouble.say("")
+        self.swap.setEnabled(False)
+        operation = self._session.run(lambda visit: visit.swap(plan, by=by, why=why))
+        follow(self._session, operation, self, lambda _: self.accept(), self._fail)
+
+    def _say(self, text: str) -> None:
+        self.said.setText(text)
+        self.said.setVisible(bool(text))
+
+    def _fail(self, error: WalkdownError) -> None:
+        self._say("")
+        self.swap.setEnabled(self._plan is not None)
+        self.trouble.tell(error)
