@@ -143,8 +143,7 @@ class UnitWorks:
         """
         for kept in self._inventory.sheets_of_unit(serial):
             if kept.key == key:
-                units = self.refresh_units()
-                label = units.get(serial, "")
+                label = self._labels().get(serial, "")
                 return await plan_restoring(self._hands, serial, kept, label)
         raise PlanError("no such sheet is kept of the unit.", subject=f"{serial} {key}")
 
@@ -187,7 +186,7 @@ class UnitWorks:
             PlanError: no shelf was opened, it has no such image, or a unit isn't on the schedule.
         """
         shelf = self._open_shelf()
-        labels = self.refresh_units()
+        labels = self._labels()
         terms = CampaignTerms(at_once, dwell_s, pull, shelf=str(shelf.path))
         return plan_campaign(
             self._inventory,
@@ -266,8 +265,7 @@ class UnitWorks:
         self._inventory.append(MATCH_SAID, "", detail)
         self._publisher.refresh()
 
-    def refresh_units(self) -> dict[str, str]:
-        """Return serial → label of the schedule as it stands."""
+    def _labels(self) -> dict[str, str]:
         return {line.serial: line.label for line in self._inventory.plan().units if line.serial}
 
     def _unfinished(self, key: str) -> OpenStep:

@@ -21,24 +21,24 @@ from tests.ui.invented import AT, URL, house_of
 
 IMAGE = Image(
     version="2.1.3",
-    build_id="st-2.1.3-b7",
-    sequence=21,
+    build_id="2.1.3-b7",
+    sequence=40,
     vendor_id="7d8c0f1a-0000-4000-8000-000000000001",
     class_id="7d8c0f1a-0000-4000-8000-000000000002",
-    hardware_revisions=("R3",),
+    hardware_revisions=("H4", "H6"),
     module_types=("static", "tracking", "vital-sign"),
-    module_firmwares=("3.1",),
+    module_firmwares=("3.7", "5.2", "1.4"),
     sha256="4f1c" * 16,
     size_bytes=1_048_576,
-    file="static-2.1.3.bin",
+    file="all-2.1.3.bin",
     notes="Holds presence through a restart of the network. Nothing else is changed.",
     support_ends=date(2029, 6, 30),
 )
 OLD_IMAGE = replace(
     IMAGE,
     version="1.9.0",
-    sequence=17,
-    file="static-1.9.0.bin",
+    sequence=32,
+    file="all-1.9.0.bin",
     support_ends=date(2026, 1, 31),
     notes="",
 )
@@ -55,9 +55,9 @@ DRIFTS = {
     "U14": ("", "unknown build", "it was never read"),
 }
 LOST = (
-    "no report for 5 min after it was told to install. Nothing more is sent to it. Switch its power off and "
-    "on and wait two minutes: it should come back with one of both builds. Then resume, and it is read first; "
-    "if it stays away, fit another unit"
+    "no report for 5 min after it was told to install. Nothing more is sent to it. Switch its power off "
+    "and on and wait two minutes: it should come back with one of both builds. Then resume, and it is read "
+    "first; if it stays away, fit another unit"
 )
 
 
@@ -155,7 +155,7 @@ def under_way(house=None, state=CampaignState.RUNNING):
     updates, seen = [], 0
     for update in updates_of(house):
         if update.wave in (Wave.BENCH, Wave.ONE_A_KEY):
-            said = "runs 2.1.3 (sequence 21), confirmed; 5 settings and 1 area read back as found"
+            said = "runs 2.1.3 (sequence 40), confirmed; 5 settings and 1 area read back as found"
             updates.append(
                 replace(update, state=UpdateState.DONE, said=said, done_ppm=1_000_000, took_s=190)
             )
