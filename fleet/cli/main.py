@@ -27,6 +27,7 @@ from fleet.cli import (
     shelf,
     simulate,
     site,
+    swap,
     template,
     unit,
 )
@@ -57,6 +58,7 @@ VERBS: dict[str, tuple[_Verb, str]] = {
     "secret": (secret, "keep, forget and list what lets us into units"),
     "identify": (identify, "have units show themselves, one after another"),
     "labels": (labels, "sticky labels with codes for the units of a site"),
+    "swap": (swap, "a unit or its module was replaced"),
     "site": (site, "start a site from a plan file"),
     "template": (template, "room templates, and where each planned value comes from"),
     "jobs": (jobs, "what is left to do"),

@@ -7,6 +7,14 @@ from datetime import datetime
 from fleet.engine.choosing import standing_choices
 from fleet.engine.evidence_store import load_losses
 from fleet.engine.files import checklist_for
+from fleet.engine.lapses import (
+    Lapsed,
+    left_that_stands,
+    load_lapses,
+    plan_that_stands,
+    signatures_that_stand,
+    ticks_that_stand,
+)
 from fleet.inventory.inventory import Inventory
 from fleet.jobs.changes import pending_changes
 from fleet.jobs.checklists import RoomEvidence, fill, soak_reason
@@ -40,23 +48,29 @@ class Beliefs:
 
 def read_beliefs(inventory: Inventory, lap: LapEvidence, live: Mapping[str, LiveUnit]) -> Beliefs:
     """Read what the inventory holds of its current site; what is live outranks what was kept."""
-    plan = inventory.plan()
+    lapses = load_lapses(inventory)
+    plan = plan_that_stands(inventory.plan(), lapses)
     templates = tuple(kept.template for kept in inventory.templates())
-    units = _units(inventory, plan, templates, lap)
+    units = _units(inventory, plan, templates, lap, lapses)
+    signatures = signatures_that_stand(inventory.signatures(), lapses)
     ticks = {
         room: {item: f"{tick.by}: {tick.said}".rstrip(": ") for item, tick in by_item.items()}
-        for room, by_item in inventory.ticks().items()
+        for room, by_item in ticks_that_stand(inventory.ticks(), lapses).items()
     }
     counted = {unit.serial: unit.lost_ppm for unit in live.values() if unit.lost_ppm is not None}
     lost_ppm = {**load_losses(inventory), **counted}
-    return Beliefs(plan, units, inventory.signatures(), ticks, lap, lost_ppm, templates)
+    return Beliefs(plan, units, signatures, ticks, lap, lost_ppm, templates)
 
 
 def _units(
-    inventory: Inventory, plan: HousePlan, templates: Sequence[Template], lap: LapEvidence
+    inventory: Inventory,
+    plan: HousePlan,
+    templates: Sequence[Template],
+    lap: LapEvidence,
+    lapses: Mapping[str, Lapsed],
 ) -> tuple[Unit, ...]:
     """Put each unit of the schedule together: planned, found, as left, and its mount as walked."""
-    readings, as_left = inventory.readings(), inventory.as_left()
+    readings, as_left = inventory.readings(), left_that_stands(inventory.as_left(), plan, lapses)
     decisions, rooms = inventory.planned_decisions(), {room.key: room for room in plan.rooms}
     units = []
     for line in plan.units:

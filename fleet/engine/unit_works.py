@@ -16,11 +16,13 @@ from fleet.engine.publishing import Publisher
 from fleet.engine.rehearsing import Rehearsal
 from fleet.engine.restoring import plan_restoring
 from fleet.engine.settling import Remedy, let_be, put_right, settle_all
+from fleet.engine.swapping import planned_swap, swap
 from fleet.inventory.inventory import Inventory
 from fleet.inventory.kept_sheets import KeptSheet
 from fleet.jobs.matching_builds import MATCH_SAID, MatchKey, detail_of
 from fleet.jobs.planning import where_from
 from fleet.jobs.restoring import Restoring
+from fleet.jobs.swapping import SwapPlan
 from fleet.model.clock import Clock
 from fleet.model.errors import PlanError, WalkdownError
 from fleet.model.firmware import (
@@ -263,6 +265,27 @@ class UnitWorks:
         match = MatchKey(hardware, module, firmware, image.version)
         detail = detail_of(match, word, by=by, why=reason)
         self._inventory.append(MATCH_SAID, "", detail)
+        self._publisher.refresh()
+
+    async def plan_swap(self, label: str, serial: str) -> SwapPlan:
+        """Say what a swap would come to; nothing changes.
+
+        Args:
+            label: the place on the schedule.
+            serial: of the unit that takes it over; its own where its module was exchanged, or it was reset.
+
+        Raises:
+            PlanError: no such label, the new one was never read or has another place, or they don't fit.
+        """
+        return planned_swap(self._inventory, self._publisher.refresh(), label, serial)
+
+    async def swap(self, plan: SwapPlan, *, by: str, why: str) -> None:
+        """Carry a swap out in the inventory; nothing is sent to a unit.
+
+        Raises:
+            PlanError: nobody stands for it, or the schedule changed since it was planned.
+        """
+        swap(self._inventory, plan, by=by, why=why)
         self._publisher.refresh()
 
     def _labels(self) -> dict[str, str]:

@@ -30,8 +30,8 @@ class UpdateMeans:
         keep: keeps and journals how an update stands, with the sheet as found where that is new.
         tell: is told how far an update got.
         limits: for how long a stage may be silent.
-        line: held while an image is on its way to a unit. Few at a time are on their way, so that they don't
-            all arrive together and leave the line idle while they are installed.
+        line: held while an image is on its way to a unit. Few are on their way together, so that they
+            don't all arrive at once and leave the line idle while they are installed.
     """
 
     inventory: Inventory

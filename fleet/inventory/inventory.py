@@ -25,6 +25,7 @@ from fleet.inventory.marks import Tick
 from fleet.inventory.opening import OpenFile, open_file, translated
 from fleet.inventory.rebuilding import rebuilt_plan
 from fleet.inventory.storing import store_plan
+from fleet.inventory.swaps import Swaps
 from fleet.inventory.texts import sha256_of
 from fleet.model.all_sites import SiteUnits
 from fleet.model.clock import Clock, to_rfc3339
@@ -331,6 +332,11 @@ class Inventory:
     def campaigns(self) -> Campaigns:
         """The firmware campaigns of the current site."""
         return Campaigns(self._reading, self._writing, self._account, self._clock)
+
+    @property
+    def swaps(self) -> Swaps:
+        """Swaps of units and modules in the current site."""
+        return Swaps(self._writing, self._account, self._clock)
 
     # The account
 

@@ -139,9 +139,11 @@ def redo_for(room: Room, evidence: SwapEvidence, lapses: Sequence[Lapse]) -> tup
     found = []
     if kinds & {LapseKind.WALK, LapseKind.FIT, LapseKind.SEEN}:
         found.append(Redo("walk", room.key, LAP_MIN, "the lap: it hangs here, and which way up"))
-        for other in _next_door(room, evidence.rooms):
-            if other.key in evidence.walked_at:
-                found.append(Redo("bleed-through", other.key, LAP_MIN, "the lap next door"))
+        found += [
+            Redo("bleed-through", other.key, LAP_MIN, "the lap next door")
+            for other in _next_door(room, evidence.rooms)
+            if other.key in evidence.walked_at
+        ]
     for key, what, minutes, why in _AGAIN:
         if key in subjects or (key == "soak" and LapseKind.SOAK in kinds):
             found.append(Redo(what, room.key, minutes, why))
@@ -173,7 +175,9 @@ def _of_the_lap(label: str, room: Room, evidence: SwapEvidence) -> Iterable[Laps
         said = f"{label}: that it saw a walker in {name} {seen_ppm / 10_000:.0f} % of the time"
         yield Lapse(LapseKind.SEEN, key, said)
     if evidence.ghost_ppm is not None:
-        said = f"{label}: what it saw beyond the walls, {evidence.ghost_ppm / 10_000:.0f} % of reports"
+        said = (
+            f"{label}: what it saw beyond the walls, {evidence.ghost_ppm / 10_000:.0f} % of reports"
+        )
         yield Lapse(LapseKind.GHOSTS, room.key, said)
     if at:
         yield Lapse(LapseKind.WALK, room.key, f"{room.name}: the lap's walk of it at {at}")
@@ -182,10 +186,14 @@ def _of_the_lap(label: str, room: Room, evidence: SwapEvidence) -> Iterable[Laps
 def _of_reports(label: str, evidence: SwapEvidence, *, whole_unit: bool) -> Iterable[Lapse]:
     for note, left_at in evidence.soaks:
         if not _stands(left_at, evidence.since):
-            hours = f"{note.empty_s / 3600:g} h empty, {note.episodes} episodes"
-            yield Lapse(LapseKind.SOAK, _day(left_at), f"{label}: its soak of {_day(left_at)} ({hours})")
+            hours = f"{note.empty_s / 3600:g} h empty, false episodes: {note.episodes}"
+            yield Lapse(
+                LapseKind.SOAK, _day(left_at), f"{label}: its soak of {_day(left_at)} ({hours})"
+            )
     if whole_unit and evidence.lost_ppm is not None:
-        said = f"{label}: that {evidence.lost_ppm / 10_000:.0f} % of its numbered reports were missing"
+        said = (
+            f"{label}: that {evidence.lost_ppm / 10_000:.0f} % of its numbered reports were missing"
+        )
         yield Lapse(LapseKind.LINK, "", said)
 
 
@@ -195,15 +203,16 @@ def _of_the_checklist(room: Room, evidence: SwapEvidence, *, whole_unit: bool) -
     for item in evidence.result.items if evidence.result else ():
         if item.outcome is Outcome.NOT_TESTED:
             continue
-        if item.key in ON_THE_WALK and not fresh_walk:
+        if (item.key in ON_THE_WALK and not fresh_walk) or (
+            item.key in ON_REPORTS and (item.key != "soak" or _a_soak_lapses(evidence))
+        ):
             yield _item(room, item)
-        elif item.key in ON_REPORTS and item.evidence == "auto":
-            if item.key != "soak" or _a_soak_lapses(evidence):
-                yield _item(room, item)
-        elif whole_unit and (item.evidence == "photo" or item.key == LABEL_ITEM):
-            if item.key in evidence.ticked_at:
-                said = f"{room.name}: {item.key} ({item.reason})"
-                yield Lapse(LapseKind.TICK, item.key, said)
+        elif whole_unit and _is_of_the_unit(item) and item.key in evidence.ticked_at:
+            yield Lapse(LapseKind.TICK, item.key, f"{room.name}: {item.key} ({item.reason})")
+
+
+def _is_of_the_unit(item: ItemResult) -> bool:
+    return item.evidence == "photo" or item.key == LABEL_ITEM
 
 
 def _of_people(label: str, room: Room, evidence: SwapEvidence) -> Iterable[Lapse]:
@@ -218,7 +227,9 @@ def _of_people(label: str, room: Room, evidence: SwapEvidence) -> Iterable[Lapse
 
 
 def _item(room: Room, item: ItemResult) -> Lapse:
-    return Lapse(LapseKind.ITEM, item.key, f"{room.name}: {item.key}, {item.outcome} ({item.reason})")
+    return Lapse(
+        LapseKind.ITEM, item.key, f"{room.name}: {item.key}, {item.outcome} ({item.reason})"
+    )
 
 
 def _a_soak_lapses(evidence: SwapEvidence) -> bool:

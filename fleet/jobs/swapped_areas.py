@@ -1,10 +1,10 @@
 """Areas of one unit carried over to another one, or to another module: by the plan, not by numbers.
 
-1. An area is known by the floor that it covers on the plan. What a person decided in the old unit's view is
-   carried onto the plan by the old mount first, so that a turned or overturned new one holds the same floor.
+1. An area is known by the floor that it covers on the plan. What a person decided in the old unit's view
+   is carried onto the plan by the old mount first, so that a new one that hangs otherwise holds the same.
 2. What the new one can't hold in its coordinates (beyond its range, behind it) is cut off. What it can hold
    but not see stays, and is said: a plan isn't redrawn because a unit sees less.
-3. An area of which it sees nothing is dropped, and so are those above its number; a person may choose which.
+3. An area of which it sees nothing is dropped, and so are those above its number; a person may choose.
 """
 
 from collections.abc import Mapping, Sequence
@@ -33,6 +33,7 @@ EDGE_MM = 2
 """A cut stays so far inside the range, since the corners are rounded twice on their way back."""
 
 FULL_TURN_DEG, ARC_PIECES = 360, 64
+MOST = 1_000_000  # farther than any unit looks; what says more says nothing
 FEWEST_CORNERS = 3
 
 
@@ -104,7 +105,7 @@ def carry_areas(
 def number_of(capabilities: Capabilities, name: str) -> float | None:
     """Return a figure that a unit says of itself; None where it says none."""
     said = capabilities.get(name)
-    usable = isinstance(said, int | float) and not isinstance(said, bool) and 0 <= said < 1e9
+    usable = isinstance(said, int | float) and not isinstance(said, bool) and 0 <= said <= MOST
     return float(said) if usable and said is not None else None
 
 
@@ -126,13 +127,13 @@ def _on_plan(
 
 def _fitted(area: Area, pose: Pose, capabilities: Capabilities, before: Pose) -> CarriedArea:
     if len(area.outline_mm) < FEWEST_CORNERS:
-        return CarriedArea(area.key, None, False, "it has fewer than three corners")
+        return _dropped(area.key, "it has fewer than three corners")
     share = seen_share(area, pose, capabilities)
     if share < SEEN_AT_LEAST:
-        return CarriedArea(area.key, None, False, "the new one sees nothing of it from there")
+        return _dropped(area.key, "the new one sees nothing of it from there")
     cut, lost = _cut(area, pose, capabilities)
     if cut is None:
-        return CarriedArea(area.key, None, False, "all of it lies beyond its coordinates")
+        return _dropped(area.key, "all of it lies beyond its coordinates")
     said = []
     if lost:
         said.append(f"{lost:.0%} of it is cut off: beyond the new one's coordinates")
@@ -146,7 +147,11 @@ def _fitted(area: Area, pose: Pose, capabilities: Capabilities, before: Pose) ->
 
 
 def _too_many(one: CarriedArea, room_for: int) -> CarriedArea:
-    return CarriedArea(one.key, None, False, f"the new one holds {room_for} areas at most")
+    return _dropped(one.key, f"the new one holds {room_for} areas at most")
+
+
+def _dropped(key: str, reason: str) -> CarriedArea:
+    return CarriedArea(key, None, whole=False, reason=reason)
 
 
 def _in_view(outline_mm: Outline, pose: Pose) -> BaseGeometry:
@@ -159,7 +164,7 @@ def _wedge(capabilities: Capabilities) -> BaseGeometry:
     """Return what a unit sees in its own view; far and all round where it doesn't say."""
     reach = number_of(capabilities, "max_range_mm")
     width = number_of(capabilities, "horizontal_field_of_view_deg")
-    far_mm = 1e6 if reach is None else reach
+    far_mm = MOST if reach is None else reach
     wide = FULL_TURN_DEG if width is None else min(width, FULL_TURN_DEG)
     # The arc's chords touch the circle from outside, so that the edge of the range counts as seen.
     out_mm = far_mm / np.cos(np.radians(wide / ARC_PIECES / 2))
@@ -174,7 +179,9 @@ def _cut(area: Area, pose: Pose, capabilities: Capabilities) -> tuple[Area | Non
     shape = _in_view(area.outline_mm, pose)
     if reach is None or _within(area_in_view(area, pose).outline_mm, reach):
         return area, 0.0
-    inside = shape.intersection(shapely.box(EDGE_MM - reach, EDGE_MM, reach - EDGE_MM, reach - EDGE_MM))
+    inside = shape.intersection(
+        shapely.box(EDGE_MM - reach, EDGE_MM, reach - EDGE_MM, reach - EDGE_MM)
+    )
     pieces = [one for one in shapely.get_parts(inside) if isinstance(one, shapely.Polygon)]
     piece = max(pieces, key=lambda one: one.area, default=None)
     if piece is None or not piece.area:

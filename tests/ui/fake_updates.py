@@ -6,13 +6,12 @@ from fleet.engine.applying import StepResult
 from fleet.engine.campaign_plan import CampaignPlan
 from fleet.engine.rehearsing import Rehearsal
 from fleet.engine.settling import Remedy
-from fleet.jobs.planning import where_from
 from fleet.jobs.restoring import restore_plan
 from fleet.jobs.waves import Candidate, key_of, plan_waves
 from fleet.model.errors import PlanError
 from fleet.model.firmware import Campaign, CampaignState, CampaignTerms
 from fleet.model.journal import StepState
-from tests.ui.invented_updates import PARTLY_ITEMS, SHELF, SWAP, kept_of
+from tests.ui.invented_updates import ORIGINS, PARTLY_ITEMS, SHELF, SWAP, kept_of
 
 
 class FakeUpdates:
@@ -94,7 +93,8 @@ class FakeUpdates:
         return restore_plan(unit.found, kept.sheet, label=unit.line.label)
 
     async def where_from(self, serial):
-        return where_from(self.house.units[serial])
+        self.done.append(("where_from", serial))
+        return ORIGINS
 
     async def plan_swap(self, label, serial):
         self.done.append(("plan_swap", label, serial))

@@ -17,6 +17,7 @@ from fleet.model.firmware import (
     Wave,
 )
 from fleet.model.journal import ItemOutcome, OpenStep, StepState, WriteStep
+from fleet.model.templates import Level, OriginRow
 from tests.ui.invented import AT, URL, house_of
 
 IMAGE = Image(
@@ -66,6 +67,7 @@ class Swap:
     """What a planned swap says."""
 
     carries: tuple[str, ...]
+    own: tuple[str, ...]
     dropped: tuple[str, ...]
     lapses: tuple[str, ...]
     to_do: tuple[str, ...]
@@ -73,6 +75,7 @@ class Swap:
 
 SWAP = Swap(
     ("Its place and its label stay U03.", "Hold time 30 s and 4 other settings."),
+    ("Its own name for itself.",),
     ("Area sofa: a static module holds no areas.",),
     ("Walk trial of the living room of 3 Sep 2026.", "Sign-off of the living room."),
     ("Walk trial: 4 minutes.", "Soak trial: 12 hours empty."),
@@ -200,7 +203,9 @@ def _later(update, number):
 def kept_of(house, serial):
     """Three sheets of a unit: as found in spring, as left, as found now."""
     unit = house.units[serial]
-    left = dict(unit.as_left or {})
+    found = unit.found.sheet
+    mount = {key: value for key, value in found.items() if key.startswith("mount.")}
+    left = {**mount, **dict(unit.as_left or {})}
     spring = {**left, "setting.hold_time_s": 15, "build.version": "1.7.0"}
     return (
         KeptSheet(
@@ -218,3 +223,29 @@ def kept_of(house, serial):
             "sheet-17", "as found", AT, "first reading of a visit", dict(unit.found.sheet), True
         ),
     )
+
+
+ORIGINS = (
+    OriginRow(
+        "build.version", "2.1.3", Level.SITE, "site, the build approved for H4 with static modules"
+    ),
+    OriginRow(
+        "setting.hold_time_s",
+        30,
+        Level.UNIT,
+        "unit U03, decided by A. Fitter because the client asked for it",
+        "the client asked for it",
+        ((45, "room living-room, static modules"), (60, "room kind living")),
+    ),
+    OriginRow(
+        "setting.indicator_light",
+        False,
+        Level.ROOM_KIND,
+        "room kind living",
+        "a light disturbs there",
+    ),
+    OriginRow("setting.sensitivity_percent", None, Level.UNIT, "unit U03, decided by A. Fitter"),
+    OriginRow(
+        "setting.max_distance_mm", 6000, Level.ROOM, "room living-room", "as far as the far wall"
+    ),
+)

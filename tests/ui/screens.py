@@ -202,6 +202,9 @@ def _unit_dialogs(theme):
             button.click()
             dialog = window.dialog
             wait_for(lambda dialog=dialog, filled=filled: filled(dialog))
+            if name == "restore":
+                dialog.sheets.setCurrentRow(2)
+                wait_for(dialog.review.isEnabled)
             yield name, dialog
             dialog.close()
         window.open_review()

@@ -13,11 +13,11 @@ from fleet.engine.rehearsing import Rehearsal
 from fleet.engine.settling import Remedy
 from fleet.inventory.kept_sheets import KeptSheet
 from fleet.jobs.restoring import Restoring
+from fleet.jobs.swapping import SwapPlan
 from fleet.model.firmware import Image, ImageLine
 from fleet.model.house import MatchWord
 from fleet.model.journal import Change
 from fleet.model.templates import OriginRow
-from ui.presenters.swap_rows import SwapSaid
 
 
 class UpdatingVisit(Protocol):
@@ -104,15 +104,15 @@ class UpdatingVisit(Protocol):
         """Return where each planned value of a unit comes from."""
         ...
 
-    async def plan_swap(self, label: str, serial: str) -> SwapSaid:
+    async def plan_swap(self, label: str, serial: str) -> SwapPlan:
         """Say what a swap would come to.
 
         Args:
             label: the place on the schedule.
-            serial: of the unit that takes it over; the same one where its module was exchanged.
+            serial: of the unit that takes it over; its own where its module was exchanged, or it was reset.
         """
         ...
 
-    async def swap(self, plan: SwapSaid, *, by: str, why: str) -> None:
+    async def swap(self, plan: SwapPlan, *, by: str, why: str) -> None:
         """Carry a swap out in the inventory; nothing is sent to a unit."""
         ...

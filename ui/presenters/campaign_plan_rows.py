@@ -64,6 +64,11 @@ def image_text(line: ImageLine) -> str:
     return f"{image.version} · {modules} · {', '.join(image.hardware_revisions)} · {trust}"
 
 
+def trust_state(line: ImageLine) -> ItemState:
+    """Return the glyph that stands before an image."""
+    return ItemState.SHOWN if line.trusted else ItemState.WRONG
+
+
 def image_sections(line: ImageLine, today: date, *, at_once: int) -> tuple[Section, ...]:
     """Return all that a person should know of an image before anything is sent.
 
@@ -73,7 +78,6 @@ def image_sections(line: ImageLine, today: date, *, at_once: int) -> tuple[Secti
         at_once: how many units would be away at the same time.
     """
     image = line.image
-    trust = ItemState.SHOWN if line.trusted else ItemState.WRONG
     ended = image.support_ends is not None and image.support_ends < today
     known = ItemState.NOT_TESTED if image.support_ends is None else ItemState.SHOWN
     facts = (
@@ -87,7 +91,9 @@ def image_sections(line: ImageLine, today: date, *, at_once: int) -> tuple[Secti
         else "No signature fits."
     )
     return (
-        Section("Signature", (Said(breakable(line.said), trust), Said(breakable(signed)))),
+        Section(
+            "Signature", (Said(breakable(line.said), trust_state(line)), Said(breakable(signed)))
+        ),
         section("Image", facts, None, ""),
         Section("Support", (Said(support(image, today), ItemState.LOOK if ended else known),)),
         section("Notes of its maker", [image.notes] if image.notes else [], None, "None."),

@@ -7,7 +7,7 @@ from fleet.jobs.gates import FAILED, OPEN, RUN_IT, current_wave, proven
 from fleet.jobs.update_time import campaign_left_s, duration
 from fleet.model.firmware import Campaign, CampaignState, UnitUpdate, UpdateState, Wave
 from fleet.model.snapshot import HouseState, ItemState
-from ui.presenters.words import count_words
+from ui.presenters.words import count_words, sentence
 
 NO_CAMPAIGN = (
     "No build was brought to this house yet. A campaign takes one image through the units, wave by wave, "
@@ -97,9 +97,7 @@ def proof_words(house: HouseState) -> str:
     campaign = house.campaign
     if campaign is None:
         return ""
-    said = campaign.said.strip()
-    proof = proven(campaign.updates)
-    return f"{said[0].upper()}{said[1:].rstrip('.')}. {proof}" if said else proof
+    return f"{sentence(campaign.said)} {proven(campaign.updates)}".strip()
 
 
 def lost_units(house: HouseState) -> tuple[str, ...]:
@@ -108,7 +106,7 @@ def lost_units(house: HouseState) -> tuple[str, ...]:
         return ()
     names = {room.key: room.name for room in house.plan.rooms}
     return tuple(
-        f"{update.label}, {names.get(update.room, 'on the bench')}: NOT RECOVERED. {update.said}"
+        f"{update.label}, {names.get(update.room, 'on the bench')}: NOT RECOVERED. {sentence(update.said)}"
         for update in house.campaign.updates
         if update.state is UpdateState.NOT_RECOVERED
     )

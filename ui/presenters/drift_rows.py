@@ -10,7 +10,7 @@ from ui.presenters.words import count_words
 CURRENT = "current"
 UPDATE, LOOK, OPEN = "Update …", "Look", "Open"
 CAMPAIGN_KEY = "campaign"
-_DRIFT, _MOST_NAMED = "drift:", 4
+DRIFT_KEY, _MOST_NAMED = "drift:", 4
 _TO_UPDATE = ("behind", "support ended")
 _ENDED = (CampaignState.DONE, CampaignState.STOPPED)
 _WRONG = ("wrong hardware", "support ended")
@@ -52,16 +52,12 @@ def build_count(house: HouseState, room: str = "") -> str:
 
 def serials_of(house: HouseState, job: Job) -> tuple[str, ...]:
     """Return the serials of the units that a drift line is about."""
-    word = job.key.removeprefix(_DRIFT)
-    if not job.key.startswith(_DRIFT):
-        return tuple(
-            unit.line.serial for unit in house.units.values() if unit.line.label == job.unit
-        )
-    return tuple(
-        line.serial
-        for line in house.drift
-        if line.serial and line.word == word and (not job.room or line.room == job.room)
-    )
+    return tuple(line.serial for line in _lines_of(house, job) if line.serial)
+
+
+def drift_sentences(house: HouseState, job: Job) -> tuple[str, ...]:
+    """Return a sentence for each unit that a drift line is about."""
+    return tuple(f"{line.label} {_one_said(line)}." for line in _lines_of(house, job))
 
 
 def read_words(read_at: datetime | None) -> str:
@@ -95,7 +91,7 @@ def _drift_jobs(house: HouseState, lines: Sequence[DriftLine]) -> Iterable[Job]:
 def _drift_job(house: HouseState, word: str, lines: Sequence[DriftLine]) -> Job:
     first, alone = lines[0], len(lines) == 1
     return Job(
-        key=f"{_DRIFT}{word}",
+        key=f"{DRIFT_KEY}{word}",
         group="builds",
         room=first.room if len({line.room for line in lines}) == 1 else "",
         unit=first.label if alone else "",
@@ -104,6 +100,15 @@ def _drift_job(house: HouseState, word: str, lines: Sequence[DriftLine]) -> Job:
         action=UPDATE if word.startswith(_TO_UPDATE) and _may_update(house) else LOOK,
         state=ItemState.WRONG if word in _WRONG else ItemState.LOOK,
     )
+
+
+def _lines_of(house: HouseState, job: Job) -> list[DriftLine]:
+    word = job.key.removeprefix(DRIFT_KEY)
+    return [
+        line
+        for line in house.drift
+        if line.word == word and (not job.room or line.room == job.room)
+    ]
 
 
 def _may_update(house: HouseState) -> bool:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from fleet.model.snapshot import HouseState, Job
 from ui.presenters.drift_rows import build_count, build_jobs
 from ui.presenters.partly_rows import partly_jobs
+from ui.presenters.swap_rows import swap_jobs
 from ui.presenters.words import count_words, item_words
 
 _GROUPS = (
@@ -63,7 +64,9 @@ def _jobs_of(house: HouseState, room: str, key: str) -> tuple[Job, ...]:
     if key == "builds":
         return build_jobs(house, room)
     jobs = tuple(j for j in house.jobs if j.group == key and (not room or j.room == room))
-    return (*partly_jobs(house, room), *jobs) if key == "settings" else jobs
+    if key == "settings":
+        return (*partly_jobs(house, room), *jobs)
+    return (*swap_jobs(house, room), *jobs) if key == "snags" else jobs
 
 
 def _said_when_empty(house: HouseState, key: str, when_empty: str) -> str:

@@ -16,7 +16,7 @@ _MINUTE_S = 60
 _HOUR_S = 3_600
 _DAY_S = 86_400
 _UNITS = {"_s": "s", "_percent": "%", "_dbm": "dBm", "_ppm": "ppm", "_ms": "ms"}
-_PARTS = {"build": "Build", "module": "Module", "hardware": "Hardware"}
+_PARTS = {"build": "Build", "module": "Module", "hardware": "Hardware", "mount": "Mount"}
 
 
 def age_words(age_s: float | None) -> str:
@@ -57,9 +57,15 @@ def value_words(key: str, value: Value | None) -> str:
     return value
 
 
+def sentence(text: str) -> str:
+    """Return words with a capital at their beginning and a full stop at their end."""
+    said = text.strip().removesuffix(".")
+    return f"{said[0].upper()}{said[1:]}." if said else ""
+
+
 def unit_hint(key: str) -> str:
     """Say in which unit an item's value is typed: " in mm"; "" where it has none, or is a word."""
-    units = {"_mm": "mm", **_UNITS}
+    units = {"_mm": "mm", "_mdeg": "thousandths of a degree", **_UNITS}
     return next((f" in {unit}" for ending, unit in units.items() if key.endswith(ending)), "")
 
 
@@ -91,6 +97,8 @@ def _pieces(word: str) -> list[str]:
 def _figure(key: str, value: int) -> str:
     if key.endswith("_mm"):
         return length_words(value)
+    if key.endswith("_mdeg"):
+        return f"{value / 1000:.1f}°".replace("-", MINUS)
     for ending, unit in _UNITS.items():
         if key.endswith(ending):
             return f"{_signed(value)} {unit}"
@@ -118,6 +126,6 @@ def _signed(value: int) -> str:
 
 
 def _plain(name: str) -> str:
-    for ending in ("_mm", *_UNITS):
+    for ending in ("_mm", "_mdeg", *_UNITS):
         name = name.removesuffix(ending)
     return name.replace("_", " ")

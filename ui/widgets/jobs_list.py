@@ -39,11 +39,15 @@ class JobsList(QScrollArea):
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self._groups: tuple[JobGroup, ...] = ()
         self._lines: dict[str, JobLine] = {}
         self._chosen = ""
 
     def show_groups(self, groups: Sequence[JobGroup]) -> None:
-        """Show these groups, keeping the focus and the place."""
+        """Show these groups, keeping the focus and the place; nothing is done where they are the same."""
+        if tuple(groups) == self._groups:
+            return
+        self._groups = tuple(groups)
         focused = next((k for k, line in self._lines.items() if line.button.hasFocus()), "")
         scrolled = self.verticalScrollBar().value()
         self._lines = {}

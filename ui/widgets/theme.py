@@ -161,7 +161,12 @@ def _rules(colours: Palette) -> str:
     QFrame#notice {{ border: 2px solid {colours.ochre}; background: {colours.paper}; }}
     QPushButton[quiet="true"] {{ border: none; text-decoration: underline; padding: 4px 6px; }}
     QPushButton[quiet="true"]:focus {{ border: 2px solid {colours.blue}; padding: 2px 4px; }}
+    QListView, QTableView {{ outline: none; }}
+    QTableView {{ border: 1px solid {colours.soft}; }}
+    QTableView:focus {{ border: 2px solid {colours.blue}; }}
     QListView {{ border: 1px solid {colours.soft}; background: {colours.paper}; }}
+    QListView::item:selected {{ background: {colours.chosen}; color: {colours.ink};
+        border: none; }}
     QListView:focus {{ border: 2px solid {colours.blue}; }}
     QPlainTextEdit {{ border: 1px solid {colours.soft}; background: {colours.paper};
         color: {colours.ink}; }}

@@ -14,6 +14,7 @@ from PySide6.QtWidgets import (
 from ui.presenters.campaign_plan_rows import UNIT_HEADINGS, UnitChoice
 
 _CHOSEN = "QTableView::item:selected { background: palette(highlight); color: palette(highlighted-text); }"
+_TICK_PX = 48
 _TAKES_PART, _ON_BENCH = 0, len(UNIT_HEADINGS) - 1
 
 
@@ -39,6 +40,8 @@ class UnitTicks(QTableWidget):
         header = self.horizontalHeader()
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         header.setSectionResizeMode(1, QHeaderView.ResizeMode.Stretch)
+        header.setSectionResizeMode(0, QHeaderView.ResizeMode.Fixed)
+        self.setColumnWidth(0, self.fontMetrics().horizontalAdvance("U000") + _TICK_PX)
         header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         self._choices: tuple[UnitChoice, ...] = ()
         self.itemChanged.connect(lambda _: self.ticks_changed.emit())

@@ -72,7 +72,9 @@ class UpdateList(QListWidget):
             item = QListWidgetItem(self)
             _put(item, row)
         if rows:
-            self.setCurrentRow(0)
+            at = next((n for n, row in enumerate(rows) if row.share is not None), 0)
+            self.setCurrentRow(at)
+            self.scrollToItem(self.item(at), QAbstractItemView.ScrollHint.PositionAtCenter)
 
 
 class _RowPainter(QStyledItemDelegate):

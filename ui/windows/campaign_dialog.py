@@ -14,6 +14,7 @@ from fleet.model.snapshot import Snapshot
 from ui.bridge.operation import Operation
 from ui.bridge.session import Session
 from ui.presenters.campaign_plan_rows import LeftOut
+from ui.presenters.words import sentence
 from ui.windows.dialog_parts import TroubleLine, buddied, button, follow, set_out, wrapped
 from ui.windows.image_page import ImagePage
 from ui.windows.reason_dialog import ReasonDialog
@@ -160,8 +161,8 @@ class CampaignDialog(QDialog):
         question = ReasonDialog(
             self._session,
             f"{left_out.label}: does it go together?",
-            f"{left_out.why}. Your word counts for every unit of that kind at this site, and stands in the "
-            "journal with your reason.",
+            f"{sentence(left_out.why)} Your word counts for every unit of that kind at this site, "
+            "and stands in the journal with your reason.",
             tuple(_WORDS),
             parent=self,
         )

@@ -51,6 +51,7 @@ class CampaignPage(QWidget):
         self.whole = QProgressBar()
         self.whole.setAccessibleName("Units that have an end")
         self.whole.setMaximum(1_000_000)
+        self.whole.setTextVisible(False)
         self.pause = button("Pause", "Pause the campaign once the running units have an end")
         self.resume = button("Resume", "Resume the campaign")
         self.stop = button("Stop …", "Stop the campaign for good")

@@ -58,7 +58,6 @@ class CampaignSteps(QObject):
         page.pause_asked.connect(self._pause)
         page.resume_asked.connect(self._resume)
         page.stop_asked.connect(self._stop)
-        session.opened.connect(self._begin_anew)
 
     def show_house(self, house: HouseState) -> None:
         """Offer, once a visit, to go on with a campaign that was open when the visit began."""
@@ -84,7 +83,8 @@ class CampaignSteps(QObject):
         dialog.accepted.connect(self._show_page)
         self._open(dialog)
 
-    def _begin_anew(self) -> None:
+    def begin_anew(self) -> None:
+        """Another visit will begin: what it finds open is offered again."""
         self._looked = False
         self._page.taken_up()
 

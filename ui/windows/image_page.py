@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import (
     QCheckBox,
     QFileDialog,
@@ -12,6 +12,7 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QLineEdit,
     QListWidget,
+    QListWidgetItem,
     QSpinBox,
     QVBoxLayout,
     QWidget,
@@ -19,14 +20,15 @@ from PySide6.QtWidgets import (
 
 from fleet.model.firmware import ImageLine
 from fleet.model.snapshot import HouseState
-from ui.presenters.campaign_plan_rows import image_sections, image_text, unit_choices
+from ui.presenters.campaign_plan_rows import image_sections, image_text, trust_state, unit_choices
 from ui.widgets.section_pane import SectionPane
+from ui.widgets.state_glyph import glyph_icon
 from ui.widgets.unit_ticks import UnitTicks
 from ui.windows.dialog_parts import buddied, button, wrapped
 
 AT_ONCE, MOST_AT_ONCE = 8, 32
 DWELL_S, MOST_DWELL_S = 120, 86_400
-_LIST_LINES = 4
+_LIST_LINES = 5
 
 
 class ImagePage(QWidget):
@@ -58,7 +60,8 @@ class ImagePage(QWidget):
         self.images, self.facts = QListWidget(), SectionPane("What is said of the image")
         self.images.setAccessibleName("Images on the shelf")
         self.images.setWordWrap(True)
-        self.images.setFixedHeight(self.images.fontMetrics().height() * _LIST_LINES * 2)
+        self.images.setSpacing(2)
+        self.images.setFixedHeight(self.images.fontMetrics().height() * _LIST_LINES)
         self.no_image = wrapped("Open a shelf: its images stand here, each with its signature.")
         self.units = UnitTicks()
         self.units.show_choices(unit_choices(house, wanted))
@@ -80,7 +83,8 @@ class ImagePage(QWidget):
         self._lines = tuple(lines)
         self.images.clear()
         for line in lines:
-            self.images.addItem(image_text(line))
+            item = QListWidgetItem(glyph_icon(trust_state(line)), image_text(line), self.images)
+            item.setData(Qt.ItemDataRole.AccessibleTextRole, image_text(line))
         if not lines:
             self.no_image.setText("No image lies on that shelf.")
         self.images.setCurrentRow(0 if lines else -1)

@@ -41,6 +41,7 @@ class OriginsDialog(QDialog):
         self.table.setWordWrap(True)
         self.table.setTabKeyNavigation(False)
         self.table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        self.table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
         self.table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
         header = self.table.horizontalHeader()
         header.setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
@@ -79,4 +80,6 @@ class OriginsDialog(QDialog):
                 item.setData(Qt.ItemDataRole.AccessibleTextRole, line.said)
                 self.table.setItem(number, column, item)
         self.table.resizeRowsToContents()
+        if lines:
+            self.table.setCurrentCell(0, 0)
         self.table.setFocus()

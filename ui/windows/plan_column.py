@@ -193,6 +193,7 @@ class PlanColumn(QWidget):
 
 def _above(bar: QWidget, below: QWidget) -> QWidget:
     page = QWidget()
+    page.setAutoFillBackground(True)
     layout = QVBoxLayout(page)
     layout.setContentsMargins(0, 0, 0, 0)
     layout.setSpacing(0)

@@ -50,6 +50,7 @@ class RestoreDialog(QDialog):
         self.sheets, self.pane = QListWidget(), SectionPane("What restoring comes to")
         self.sheets.setAccessibleName("Kept sheets, the newest first")
         self.sheets.setWordWrap(True)
+        self.sheets.setSpacing(3)
         self.said, self.trouble = wrapped("Asking for the kept sheets …"), TroubleLine()
         self.review = button("Review …", "Review what would be written", default=True)
         self.review.setEnabled(False)

@@ -2,12 +2,13 @@
 
 from PySide6.QtWidgets import QComboBox, QDialog, QHBoxLayout, QLineEdit, QWidget
 
+from fleet.jobs.swapping import SwapPlan
 from fleet.model.errors import WalkdownError
 from fleet.model.snapshot import HouseState
 from ui.bridge.session import Session
-from ui.presenters.swap_rows import SwapSaid, successors, swap_sections
+from ui.presenters.swap_rows import sign_of, sign_words, successors, swap_sections
 from ui.widgets.section_pane import SectionPane
-from ui.windows.dialog_parts import TroubleLine, buddied, button, follow, set_out, wrapped
+from ui.windows.dialog_parts import Noted, TroubleLine, buddied, button, follow, set_out, wrapped
 
 _LEAD = (
     "Who stands in its place now? Nothing is sent to a unit by the swap itself: settings and areas that "
@@ -37,13 +38,17 @@ class SwapDialog(QDialog):
         """
         super().__init__(parent)
         self._session, self._label = session, label
-        self._plan: SwapSaid | None = None
+        self._plan: SwapPlan | None = None
         self._waits_for = ""
         self.setWindowTitle(f"Swap {label}")
         self.successor, self.pane = QComboBox(), SectionPane("What the swap comes to")
         self.successor.setAccessibleName("Unit that takes over")
         for one in successors(house, serial):
             self.successor.addItem(one.text, one.serial)
+        sign = sign_of(house, label)
+        if sign is not None:
+            self.successor.setCurrentIndex(max(self.successor.findData(sign.serial), 0))
+        self.sign = Noted(sign_words(sign))
         self.said, self.trouble = wrapped(""), TroubleLine()
         self.why, self.by = QLineEdit(), QLineEdit(session.by)
         self.why.setAccessibleName("Why it is swapped")
@@ -70,12 +75,13 @@ class SwapDialog(QDialog):
             self,
             wrapped(f"Swap {self._label}", points=16, bold=True),
             wrapped(_LEAD),
+            self.sign,
             who,
             self.said,
             self.pane,
             self.trouble,
             words,
-            stretched=4,
+            stretched=5,
         )
         self.resize(860, 620)
 
@@ -91,7 +97,7 @@ class SwapDialog(QDialog):
                 self._session, operation, self, lambda plan: self._show(serial, plan), self._fail
             )
 
-    def _show(self, serial: str, plan: SwapSaid) -> None:
+    def _show(self, serial: str, plan: SwapPlan) -> None:
         if serial != self._waits_for:  # another one was chosen meanwhile
             return
         self._plan = plan

@@ -31,7 +31,7 @@ class UnitBar(QWidget):
         self.restore = button("Restore …", "Restore the unit to a kept sheet")
         self.swap = button("Swap …", "Swap the unit or its module")
         line = QHBoxLayout(self)
-        line.setContentsMargins(0, 4, 0, 4)
+        line.setContentsMargins(8, 6, 8, 6)
         for one, signal in (
             (self.origins, self.origins_asked),
             (self.restore, self.restore_asked),
@@ -98,6 +98,14 @@ class UnitSteps(QObject):
             lambda: self._say(f"{label} is swapped: review what is to be written to it.")
         )
         self._open(dialog)
+
+    def ask_swap_of(self, label: str) -> None:
+        """The same for the unit of a label."""
+        house = self._session.house
+        units = house.units.items() if house is not None else ()
+        serial = next((key for key, unit in units if unit.line.label == label), "")
+        if serial:
+            self.ask_swap(serial)
 
     def _label(self, serial: str) -> str:
         house = self._session.house

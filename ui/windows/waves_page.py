@@ -1,12 +1,13 @@
 """The second page of a new campaign: the waves with their rules, and who is left out."""
 
-from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QHBoxLayout, QListWidget, QVBoxLayout, QWidget
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QHBoxLayout, QListWidget, QListWidgetItem, QVBoxLayout, QWidget
 
 from fleet.engine.campaign_plan import CampaignPlan
-from fleet.model.snapshot import HouseState
+from fleet.model.snapshot import HouseState, ItemState
 from ui.presenters.campaign_plan_rows import LeftOut, left_out_rows, plan_note, wave_sections
 from ui.widgets.section_pane import SectionPane
+from ui.widgets.state_glyph import glyph_icon
 from ui.windows.dialog_parts import button, wrapped
 
 
@@ -27,6 +28,7 @@ class WavesPage(QWidget):
         self.left_out = QListWidget()
         self.left_out.setAccessibleName("Units that are left out, and why")
         self.left_out.setWordWrap(True)
+        self.left_out.setSpacing(2)
         self.heading = wrapped("Left out", bold=True)
         self.vouch = button(
             "Say whether it goes together …", "Say whether build and unit go together"
@@ -37,7 +39,7 @@ class WavesPage(QWidget):
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.addWidget(self.note)
-        layout.addWidget(self.waves, 2)
+        layout.addWidget(self.waves, 3)
         layout.addWidget(self.heading)
         layout.addWidget(self.left_out, 1)
         layout.addLayout(line)
@@ -52,7 +54,10 @@ class WavesPage(QWidget):
         self.waves.show_sections(wave_sections(house, plan))
         self.left_out.clear()
         for one in self._left_out:
-            self.left_out.addItem(f"{one.label}: {one.why}")
+            text = f"{one.label}: {one.why}"
+            state = ItemState.LOOK if one.may_vouch else ItemState.NOT_TESTED
+            item = QListWidgetItem(glyph_icon(state), text, self.left_out)
+            item.setData(Qt.ItemDataRole.AccessibleTextRole, f"{state}: {text}")
         for part in (self.heading, self.left_out, self.vouch):
             part.setVisible(bool(self._left_out))
         first = next((n for n, one in enumerate(self._left_out) if one.may_vouch), 0)

@@ -23,12 +23,19 @@ from fleet.model.units import Reading
 from ui.bridge.passphrase import Passphrase
 from ui.bridge.passphrase_prompt import PassphrasePrompt
 from ui.bridge.session import MakeVisit, Session
-from ui.presenters.drift_rows import CAMPAIGN_KEY, UPDATE, serials_of
+from ui.presenters.drift_rows import (
+    CAMPAIGN_KEY,
+    DRIFT_KEY,
+    UPDATE,
+    drift_sentences,
+    serials_of,
+)
 from ui.presenters.fingerprints import changed_certificates
 from ui.presenters.foot_line import head_note
 from ui.presenters.house_rows import RowKind
 from ui.presenters.partly_rows import PARTLY_KEY
 from ui.presenters.places import Place, PlaceKind, places
+from ui.presenters.swap_rows import SWAP_KEY
 from ui.widgets.progress_strip import ProgressStrip
 from ui.widgets.shout_band import ShoutBand
 from ui.widgets.theme import Scheme, apply_theme
@@ -40,6 +47,7 @@ from ui.windows.house_column import HouseColumn
 from ui.windows.jobs_column import JobsColumn
 from ui.windows.lap_dialog import LapDialog
 from ui.windows.meeting_steps import MeetingSteps
+from ui.windows.notices_dialog import NoticesDialog
 from ui.windows.partly_dialog import PartlyDialog
 from ui.windows.passphrase_dialog import PassphraseDialog
 from ui.windows.place_dialog import PlaceDialog
@@ -314,6 +322,11 @@ class WorkbenchWindow(QMainWindow):
             self.plan.show_campaign()
         elif job.action == UPDATE and self.session.house is not None:
             self.campaign.ask_new(serials_of(self.session.house, job))
+        elif job.key.startswith(DRIFT_KEY) and not job.unit and self.session.house is not None:
+            said = drift_sentences(self.session.house, job)
+            self._open(NoticesDialog("Builds", said, lead=job.title, parent=self))
+        elif job.key.startswith(SWAP_KEY) and self.session.house is not None:
+            self.unit_steps.ask_swap_of(job.unit)
         elif job.key.startswith(PARTLY_KEY):
             self._open(PartlyDialog(self.session, job.unit, self))
         elif job.group == "settings":
@@ -373,6 +386,7 @@ class WorkbenchWindow(QMainWindow):
         make_visit, self._note = way()
         dialog.trouble.say("Opening …")
         self._told_of_doubt = False
+        self.campaign.begin_anew()
         operation = self.session.open(make_visit)
         follow(self.session, operation, dialog, lambda _: dialog.accept(), dialog.trouble.tell)
 
