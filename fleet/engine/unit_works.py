@@ -9,7 +9,7 @@ from fleet.engine.apply_run import Hands, apply_changes, rehearse_changes
 from fleet.engine.applying import StepResult
 from fleet.engine.campaign_plan import CampaignPlan, image_named, plan_campaign
 from fleet.engine.campaign_requests import Request
-from fleet.engine.campaign_run import CampaignMeans, CampaignRun
+from fleet.engine.campaign_run import UNSETTLED, CampaignMeans, CampaignRun
 from fleet.engine.fleet_watch import FleetWatch
 from fleet.engine.operations import Operation, OperationBook
 from fleet.engine.publishing import Publisher
@@ -241,11 +241,16 @@ class UnitWorks:
             self._running.ask(Request.STOP)
             return
         campaign = self._inventory.campaigns.one()
-        if campaign is not None and campaign.state is not CampaignState.DONE:
-            self._inventory.campaigns.save_state(
-                campaign.number, CampaignState.STOPPED, "Stopped by hand.", by=campaign.by
-            )
-            self._publisher.refresh()
+        if campaign is None or campaign.state in (CampaignState.DONE, CampaignState.STOPPED):
+            return
+        if any(update.state in UNSETTLED for update in campaign.updates):
+            # A program that was cut off left units without an end: they get it first, by being read.
+            self._begin(campaign, by=campaign.by, why="").ask(Request.STOP)
+            return
+        self._inventory.campaigns.save_state(
+            campaign.number, CampaignState.STOPPED, "Stopped by hand.", by=campaign.by
+        )
+        self._publisher.refresh()
 
     async def vouch(self, image: Image, key: str, *, word: MatchWord, by: str, reason: str) -> None:
         """Write down a person's word on a match.
@@ -306,13 +311,15 @@ class UnitWorks:
         if self._campaigning is not None and not self._campaigning.done():
             raise PlanError("a campaign is running.", next_step="Pause or stop it first.")
 
-    def _begin(self, campaign: Campaign, *, by: str, why: str) -> None:
-        shelf = self._open_shelf()
-        means = CampaignMeans(
-            self._inventory, self._fleet, self._clock, lambda: shelf.image_bytes(campaign.image)
-        )
-        self._running = CampaignRun(means, campaign, self._tell)
-        self._campaigning = asyncio.ensure_future(self._campaign(self._running, by, why))
+    def _begin(self, campaign: Campaign, *, by: str, why: str) -> CampaignRun:
+        def octets() -> bytes:
+            return self._open_shelf().image_bytes(campaign.image)
+
+        means = CampaignMeans(self._inventory, self._fleet, self._clock, octets)
+        running = CampaignRun(means, campaign, self._tell)
+        self._running = running
+        self._campaigning = asyncio.ensure_future(self._campaign(running, by, why))
+        return running
 
     async def _campaign(self, running: CampaignRun, by: str, why: str) -> None:
         title = f"Campaign {running.campaign.number}: {running.campaign.image.version}"

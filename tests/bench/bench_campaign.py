@@ -15,7 +15,7 @@ UNITS, BYTES, BITS_A_S = 200, 1_000_000, 20_000_000
 
 def over_the_line(run) -> int:
     options = argparse.Namespace(
-        units=UNITS, fault_ppm=0, seed=1, speed=4.0, at_once=24, dwell=0, size=BYTES
+        units=UNITS, fault_ppm=0, seed=1, speed=5.0, at_once=24, dwell=0, size=BYTES
     )
     options.bandwidth_bps = BITS_A_S
     return run(campaign.run(options))

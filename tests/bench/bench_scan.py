@@ -1,7 +1,7 @@
 """200 adverts on loopback: listed with addresses, against zeroconf's own browser hearing the names.
 
-The library waits a random 20 to 120 ms before its first question (RFC 6762 §5.2), more than all the rest takes. So
-both draw the same waits: each round is seeded with its number.
+The library waits a random 20 to 120 ms before its first question (RFC 6762 §5.2), more than all the rest
+takes. So both draw the same waits: each round is seeded with its number.
 """
 
 import asyncio

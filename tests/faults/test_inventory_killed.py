@@ -34,13 +34,13 @@ COUNTS = {
 
 NEWEST = upgrade.versions(migrations())[0]
 NEXT = f"{int(NEWEST) + 1:04}"
-NEXT_VERSION = f'''
+NEXT_VERSION = '''
 """A next version, for tests: a table more and a row in it."""
 
 import sqlalchemy as sa
 from alembic import op
 
-revision, down_revision, branch_labels, depends_on = "{NEXT}", "{NEWEST}", None, None
+revision, down_revision, branch_labels, depends_on = "(next)", "(newest)", None, None
 
 
 def upgrade() -> None:
@@ -48,7 +48,7 @@ def upgrade() -> None:
     op.execute("INSERT INTO kept VALUES ('one')")
     op.add_column("site", sa.Column("hue", sa.Text(), nullable=True))
     op.execute("UPDATE site SET hue = 'green'")
-'''
+'''.replace("(next)", NEXT).replace("(newest)", NEWEST)
 
 
 def kill_everywhere(mode, folder) -> int:

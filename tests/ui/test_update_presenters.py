@@ -114,6 +114,18 @@ def test_a_drift_line_knows_its_units():
     assert drift_sentences(house, job)[1].startswith("U05 runs 1.8.0, approved 2.1.3: two builds")
 
 
+def test_a_reason_that_names_the_builds_is_not_said_twice():
+    house = drifting()
+    said = "runs 1.8.0, behind the approved 2.1.3: 2 builds"
+    line = next(line for line in house.drift if line.label == "U05")
+    (job,) = [
+        job
+        for job in build_jobs(replace(house, drift=(replace(line, reason=said),)))
+        if job.key.startswith("drift:")
+    ]
+    assert job.reason == f"{said}; read 25 Nov 2026 09:30 UTC"
+
+
 def test_nothing_is_offered_to_update_while_a_campaign_is_open():
     jobs = build_jobs(under_way())
     assert jobs[0].title == "Campaign 3: 2.1.3"
@@ -311,7 +323,7 @@ def test_an_origin_says_its_level_and_what_it_stands_in_for():
 
 def test_a_swap_is_laid_out_in_four_parts():
     said = texts(swap_sections(SWAP))
-    assert list(said) == ["Carries over", "It brings along", "Dropped", "Lapses", "To do"]
+    assert list(said) == ["Dropped", "Lapses", "To do", "Carries over", "It brings along"]
     assert said["To do"] == ["Walk trial: 4 minutes.", "Soak trial: 12 hours empty."]
     none = texts(swap_sections(replace(SWAP, lapses=())))
     assert none["Lapses"] == ["Nothing: no verdict rested on the old one."]

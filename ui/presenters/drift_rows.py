@@ -116,6 +116,8 @@ def _may_update(house: HouseState) -> bool:
 
 
 def _one_said(line: DriftLine) -> str:
+    if line.reason.startswith("runs "):  # it names the builds itself
+        return f"{line.reason}; {read_words(line.read_at)}"
     runs = line.running or "an unknown build"
     approved = f", approved {line.approved}" if line.approved else ""
     return f"runs {runs}{approved}: {line.reason}; {read_words(line.read_at)}"

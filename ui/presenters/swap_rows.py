@@ -65,13 +65,13 @@ def swap_jobs(house: HouseState, room: str = "") -> tuple[Job, ...]:
 
 
 def swap_sections(plan: SwapPlan) -> tuple[Section, ...]:
-    """Return what a planned swap comes to."""
+    """Return what a planned swap comes to: what is lost and to do first, what carries over is long."""
     return (
-        section("Carries over", plan.carries, ItemState.SHOWN, "Nothing."),
-        section("It brings along", plan.own, ItemState.LOOK, "Nothing of its own."),
         section("Dropped", plan.dropped, ItemState.WRONG, "Nothing: it can hold all of it."),
         section(
             "Lapses", plan.lapses, ItemState.LOOK, "Nothing: no verdict rested on the old one."
         ),
         section("To do", plan.to_do, ItemState.TO_DO, "Nothing."),
+        section("Carries over", plan.carries, ItemState.SHOWN, "Nothing."),
+        section("It brings along", plan.own, ItemState.LOOK, "Nothing of its own."),
     )
