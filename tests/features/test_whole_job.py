@@ -8,7 +8,7 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from fleet.shipped import resources
-from tests.features.whole_job import expected_kinds, run_job, walkdown
+from tests.features.whole_job import Jobs, expected_kinds, walkdown
 from tests.houses.generator import make_house, write_house
 from tests.houses.marlpit import EXPECTED
 
@@ -16,10 +16,28 @@ pytestmark = pytest.mark.slow
 OPENSSL = shutil.which("openssl")
 
 
+SEEDS = (11, 12, 13, 14, 15)
+FAULTLESS = 21
+
+
 @pytest.fixture(scope="module")
-def marlpit(tmp_path_factory):
-    """The demo house with seed 1, run once for the tests of what it left."""
-    return run_job(tmp_path_factory.mktemp("marlpit") / "out", "--seed", "1")
+def runs(tmp_path_factory):
+    """All runs of the job by name, begun in this order."""
+    folder = tmp_path_factory.mktemp("jobs")
+    words = {"demo": ("--seed", "1"), "again": ("--seed", "1"), "other": ("--seed", "2")}
+    for seed in (*SEEDS, FAULTLESS):
+        plan, truth, _ = make_house(seed, faults=seed != FAULTLESS)
+        write_house(folder / f"house {seed}", plan, truth)
+        words[str(seed)] = ("--house", str(folder / f"house {seed}"))
+    jobs = Jobs(folder, words)
+    yield jobs
+    jobs.stop()
+
+
+@pytest.fixture(scope="module")
+def marlpit(runs):
+    """The demo house with seed 1, for the tests of what its run left."""
+    return runs.result("demo")
 
 
 def test_the_demo_house_hides_nothing_and_nothing_false_is_found(marlpit):
@@ -37,9 +55,8 @@ def test_no_report_is_lost_but_those_that_the_house_drops(marlpit):
     assert "1 units lost numbered reports, 0 units fell silent" in marlpit.printed
 
 
-def test_another_seed_finds_the_same_and_the_same_seed_the_same_figures(marlpit, tmp_path):
-    other = run_job(tmp_path / "two", "--seed", "2")
-    again = run_job(tmp_path / "one", "--seed", "1")
+def test_another_seed_finds_the_same_and_the_same_seed_the_same_figures(marlpit, runs):
+    other, again = runs.result("other"), runs.result("again")
     assert other.kinds == again.kinds == marlpit.kinds
     for one, two in zip(marlpit.findings, again.findings, strict=True):
         for name, value in one["evidence"].items():
@@ -49,19 +66,16 @@ def test_another_seed_finds_the_same_and_the_same_seed_the_same_figures(marlpit,
                 assert two["evidence"][name] == value
 
 
-@pytest.mark.parametrize("seed", [11, 12, 13, 14, 15])
-def test_every_fault_moved_elsewhere_is_found_there(seed, tmp_path):
-    plan, truth, hidden = make_house(seed)
-    write_house(tmp_path / "house", plan, truth)
-    job = run_job(tmp_path / "out", "--house", tmp_path / "house")
+@pytest.mark.parametrize("seed", SEEDS)
+def test_every_fault_moved_elsewhere_is_found_there(seed, runs):
+    *_, hidden = make_house(seed)
+    job = runs.result(str(seed))
     assert job.code == 0, job.printed
     assert job.kinds == expected_kinds(hidden)
 
 
-def test_a_faultless_house_gives_no_finding(tmp_path):
-    plan, truth, _ = make_house(21, faults=False)
-    write_house(tmp_path / "house", plan, truth)
-    job = run_job(tmp_path / "out", "--house", tmp_path / "house")
+def test_a_faultless_house_gives_no_finding(runs):
+    job = runs.result(str(FAULTLESS))
     assert job.code == 0, job.printed
     assert job.findings == []
 
