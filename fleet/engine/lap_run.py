@@ -1,6 +1,7 @@
 """The lap of a visit: room after room, and what it proves in the end."""
 
 import asyncio
+from dataclasses import replace
 
 from fleet.engine.evidence_store import save_lap, save_losses
 from fleet.engine.fleet_watch import FleetWatch
@@ -52,6 +53,19 @@ class LapRun:
             self._publisher.prompt = ""
         self._walks[room.key] = recorder.walk()
         self._walked_at[room.key] = to_rfc3339(self._clock.now())
+
+    def forget(self, room: str, serial: str) -> None:
+        """Take back what was walked of a unit that was swapped: its room whole, and its part of the others.
+
+        Args:
+            room: key of its room.
+            serial: whose reports no longer count.
+        """
+        self._walks.pop(room, None)
+        self._walked_at.pop(room, None)
+        for key, walk in self._walks.items():
+            others = {unit: window for unit, window in walk.windows.items() if unit != serial}
+            self._walks[key] = replace(walk, windows=others)
 
     async def finish(self) -> None:
         """Work out what the walked rooms prove, and keep it."""

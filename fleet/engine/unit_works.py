@@ -10,6 +10,7 @@ from fleet.engine.applying import StepResult
 from fleet.engine.campaign_plan import CampaignPlan, image_named, plan_campaign
 from fleet.engine.campaign_requests import Request
 from fleet.engine.campaign_run import UNSETTLED, CampaignMeans, CampaignRun
+from fleet.engine.evidence_store import load_lap
 from fleet.engine.fleet_watch import FleetWatch
 from fleet.engine.operations import Operation, OperationBook
 from fleet.engine.publishing import Publisher
@@ -291,6 +292,7 @@ class UnitWorks:
             PlanError: nobody stands for it, or the schedule changed since it was planned.
         """
         swap(self._inventory, plan, by=by, why=why)
+        self._publisher.lap = load_lap(self._inventory)
         self._publisher.refresh()
 
     def _labels(self) -> dict[str, str]:

@@ -28,6 +28,8 @@ from fleet.engine.secrets import Secrets
 from fleet.engine.signing_off import accept_room, tick_item
 from fleet.engine.unit_works import UnitWorks
 from fleet.inventory.inventory import Inventory
+from fleet.jobs.swap_signs import SwapKind
+from fleet.jobs.swapping import SwapPlan
 from fleet.link.credential_store import CredentialStore
 from fleet.model.clock import Clock
 from fleet.model.credentials import Credential
@@ -350,6 +352,16 @@ class Visit(UnitWorks):
     async def walk_room(self, room: str) -> None:
         """Run one room's minute of the lap; call it when the person is there and the doors are shut."""
         await self._lap.walk(self._room(self.snapshot().house, room))
+
+    async def swap(self, plan: SwapPlan, *, by: str, why: str) -> None:
+        """Carry a swap out in the inventory, and forget what was walked of the old unit at this visit.
+
+        Raises:
+            PlanError: nobody stands for it, or the schedule changed since it was planned.
+        """
+        await super().swap(plan, by=by, why=why)
+        if plan.kind is not SwapKind.RESET:
+            self._lap.forget(plan.line.room, plan.before.serial)
 
     async def finish_lap(self) -> None:
         """Work out what the walked rooms prove, and keep it."""
