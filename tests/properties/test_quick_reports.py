@@ -68,3 +68,14 @@ def test_plain_reports_are_read_the_quick_way():
     )
     assert READERS[0]._quick(plain) == READERS[0].read_with_care(plain)
     assert READERS[0]._quick(b'{"targets": [{"x": 1.5, "y": 2}]}') is None
+
+
+def test_a_unit_whose_names_the_decoder_does_not_take_is_read_with_care():
+    raw = (FOLDER / "tracking.td.json").read_text(encoding="utf-8")
+    document = json.loads(raw)
+    members = document["properties"]["targets"]["properties"]
+    members['the "number"'] = members.pop("number")
+    thing = read_thing(json.dumps(document).encode(), "http://192.0.2.1/td")
+    reader = ReportReader(thing.property_of(TARGET_FRAME))
+    assert reader._quick is None
+    assert reader.read(json.dumps({'the "number"': 7, "targets": []})).number == 7
