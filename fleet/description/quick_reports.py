@@ -43,7 +43,7 @@ def quick_reader(
     if any(_ODD.search(name) for name in names):
         return None
     entry = _entry(members)
-    listing = Annotated[list[entry], msgspec.Meta(max_length=most)]  # type: ignore[valid-type]  # made above
+    listing = Annotated[list[entry], msgspec.Meta(max_length=most)]  # type: ignore[valid-type]  # mypy knows no type made at run time; the decoder needs it as one
     whole = msgspec.defstruct(
         "Whole",
         [("targets", listing), ("time", _Moment | None, None), *_fields({"number": number})],

@@ -180,6 +180,7 @@ def _name_of(host: str) -> str:
 
 def _is_bare_six(text: str) -> bool:
     try:
-        return ipaddress.ip_address(text.replace("%25", "%", 1)).version == 6  # noqa: PLR2004 - the family
+        address = ipaddress.ip_address(text.replace("%25", "%", 1))
+        return isinstance(address, ipaddress.IPv6Address)
     except ValueError:
         return False

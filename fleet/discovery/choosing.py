@@ -64,6 +64,9 @@ def url_of(
     return best[1] if best else ""
 
 
+_LINK_OF_TWO = 2  # a point-to-point link: both of its numbers are hosts (RFC 3021)
+
+
 def rank_of(address: Address, networks: Sequence[Network], scope: str = "") -> int | None:
     """Return how good an address is, 0 the best; None where it is never asked."""
     if isinstance(address, ipaddress.IPv6Address) and address.is_link_local:
@@ -71,12 +74,12 @@ def rank_of(address: Address, networks: Sequence[Network], scope: str = "") -> i
     here = [network for network in networks if _lies_in(address, network)]
     if here:
         broadcast = any(_is_edge(address, network) for network in here)
-        return None if broadcast else int(address.version == 6)  # noqa: PLR2004 - the family's name
+        return None if broadcast else int(isinstance(address, ipaddress.IPv6Address))
     if address.is_multicast or address.is_unspecified or address.is_reserved:
         return None
     if address.is_loopback or address.is_link_local or not address.is_private:
         return None
-    return 3 if address.version == 4 else 4  # noqa: PLR2004 - the family's name
+    return 3 if isinstance(address, ipaddress.IPv4Address) else 4
 
 
 def _tail_of(service_type: str, record: Mapping[str, bytes | None]) -> tuple[str, str] | None:
@@ -94,7 +97,7 @@ def _lies_in(address: Address, network: Network) -> bool:
 
 def _is_edge(address: Address, network: Network) -> bool:
     """Tell a network's own number and its broadcast address; a network of two has neither (RFC 3021)."""
-    if address.version == 6 or network.num_addresses <= 2:  # noqa: PLR2004 - see above
+    if isinstance(address, ipaddress.IPv6Address) or network.num_addresses <= _LINK_OF_TWO:
         return False
     return address in (network.network_address, network.broadcast_address)
 

@@ -216,17 +216,20 @@ def _question(types: Sequence[str], number: int) -> bytes:
     return number.to_bytes(2, "big") + outgoing.packets()[0][2:]
 
 
+_HEADER_BYTES, _FLAGS_END = 12, 4  # of a DNS message, and of the flags in it (RFC 1035 §4.1.1)
+
+
 def _senders(heard: _Heard, ours: frozenset[str], marks: Collection[bytes]) -> Iterator[str]:
     """Yield who sent a sound packet that isn't ours; on loopback, where all are ours, who answered."""
     for data, address in heard.packets:
         if address in ours or (not ours and not _is_response(data)):
             continue
-        if len(data) > 12 and (data[:2] not in marks or _is_response(data)):  # noqa: PLR2004 - a header
+        if len(data) > _HEADER_BYTES and (data[:2] not in marks or _is_response(data)):
             yield address
 
 
 def _is_response(data: bytes) -> bool:
-    return len(data) >= 4 and bool(int.from_bytes(data[2:4], "big") & _RESPONSE)  # noqa: PLR2004 - flags
+    return len(data) >= _FLAGS_END and bool(int.from_bytes(data[2:_FLAGS_END], "big") & _RESPONSE)
 
 
 def _units(heard: _Heard, types: Sequence[str]) -> Iterator[str]:

@@ -265,11 +265,12 @@ class UnitWorks:
         Raises:
             PlanError: nobody is named, no reason given, or the key is none.
         """
-        if not by.strip() or not reason.strip() or key.count(" ") != 2:  # noqa: PLR2004 - three words
-            raise PlanError("who vouches, for what and why has to be said.", subject=key)
-        hardware, module, firmware = key.split(" ")
-        match = MatchKey(hardware, module, firmware, image.version)
-        detail = detail_of(match, word, by=by, why=reason)
+        match key.split(" "):
+            case [hardware, module, firmware] if by.strip() and reason.strip():
+                match_key = MatchKey(hardware, module, firmware, image.version)
+            case _:
+                raise PlanError("who vouches, for what and why has to be said.", subject=key)
+        detail = detail_of(match_key, word, by=by, why=reason)
         self._inventory.append(MATCH_SAID, "", detail)
         self._publisher.refresh()
 

@@ -46,7 +46,7 @@ def all_site_units(session: Session) -> tuple[SiteUnits, ...]:
     )
 
 
-def _ordered(table: Any) -> Any:  # noqa: ANN401 - either of two tables, whose rows differ
+def _ordered(table: Any) -> Any:  # noqa: ANN401 - select() has no overload for a union of tables, and they share no base
     return select(table).order_by(table.site_id, table.position)
 
 

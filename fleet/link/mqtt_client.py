@@ -199,7 +199,7 @@ class MqttClient(aiomqtt.Client):
             except aiomqtt.MqttError:
                 return  # what still comes is for nobody, and is dropped
 
-    async def _wait_for(self, fut: Awaitable[T], timeout: float | None) -> T:  # noqa: ASYNC109
+    async def _wait_for(self, fut: Awaitable[T], timeout: float | None) -> T:  # noqa: ASYNC109 - overrides aiomqtt's own signature
         try:
             async with asyncio.timeout(self.timeout if timeout is None else timeout):
                 return await fut
@@ -208,7 +208,7 @@ class MqttClient(aiomqtt.Client):
 
     # Callbacks, all in the loop's own thread.
 
-    def _on_message(self, client: paho.Client, userdata: Any, message: paho.MQTTMessage) -> None:  # noqa: ARG002
+    def _on_message(self, client: paho.Client, userdata: Any, message: paho.MQTTMessage) -> None:  # noqa: ARG002 - overrides aiomqtt's own signature
         try:
             topic = message.topic
         except UnicodeDecodeError:
@@ -219,11 +219,11 @@ class MqttClient(aiomqtt.Client):
 
     def _on_publish(
         self,
-        client: paho.Client,  # noqa: ARG002
-        userdata: Any,  # noqa: ARG002
+        client: paho.Client,  # noqa: ARG002 - overrides aiomqtt's own signature
+        userdata: Any,  # noqa: ARG002 - overrides aiomqtt's own signature
         mid: int,
         reason_code: ReasonCode,
-        properties: Properties,  # noqa: ARG002
+        properties: Properties,  # noqa: ARG002 - overrides aiomqtt's own signature
     ) -> None:
         receipt = self._receipts.get(mid)
         if receipt is not None and not receipt.done():
@@ -231,25 +231,25 @@ class MqttClient(aiomqtt.Client):
 
     def _on_disconnect(
         self,
-        client: paho.Client,  # noqa: ARG002
-        userdata: Any,  # noqa: ARG002
-        flags: paho.DisconnectFlags,  # noqa: ARG002
+        client: paho.Client,  # noqa: ARG002 - overrides aiomqtt's own signature
+        userdata: Any,  # noqa: ARG002 - overrides aiomqtt's own signature
+        flags: paho.DisconnectFlags,  # noqa: ARG002 - overrides aiomqtt's own signature
         reason_code: ReasonCode,
-        properties: Properties | None = None,  # noqa: ARG002
+        properties: Properties | None = None,  # noqa: ARG002 - overrides aiomqtt's own signature
     ) -> None:
         if not self._disconnected.done():
             self._disconnected.set_exception(aiomqtt.MqttCodeError(reason_code))
 
-    def _on_socket_open(self, client: paho.Client, userdata: Any, sock: Any) -> None:  # noqa: ARG002
+    def _on_socket_open(self, client: paho.Client, userdata: Any, sock: Any) -> None:  # noqa: ARG002 - overrides aiomqtt's own signature
         self._loop.add_reader(self._bounded.fileno(), self._read)
         self._misc_task = self._loop.create_task(self._misc_loop())
 
-    def _on_socket_close(self, client: paho.Client, userdata: Any, sock: Any) -> None:  # noqa: ARG002
+    def _on_socket_close(self, client: paho.Client, userdata: Any, sock: Any) -> None:  # noqa: ARG002 - overrides aiomqtt's own signature
         self._loop.remove_reader(self._bounded.fileno())
         if self._misc_task is not None:
             self._misc_task.cancel()
 
-    def _on_socket_register_write(self, client: paho.Client, userdata: Any, sock: Any) -> None:  # noqa: ARG002
+    def _on_socket_register_write(self, client: paho.Client, userdata: Any, sock: Any) -> None:  # noqa: ARG002 - overrides aiomqtt's own signature
         self._loop.add_writer(self._bounded.fileno(), self._write)
 
     def _read(self) -> None:

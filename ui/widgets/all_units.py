@@ -113,11 +113,11 @@ class AllUnits(QWidget):
 
     # Qt's own names from here on
 
-    def sizeHint(self) -> QSize:  # noqa: N802
+    def sizeHint(self) -> QSize:  # noqa: N802 - Qt calls it by this name
         """Return a size at which fourteen tiles are easily read."""
         return QSize(720, 640)
 
-    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt calls it by this name
         """Paint the tiles that were asked for."""
         colours, painter = colours_now(), QPainter(self)
         painter.fillRect(event.rect(), QColor(colours.desk))
@@ -196,17 +196,17 @@ class AllUnits(QWidget):
             box, int(Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignRight), words
         )
 
-    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: ARG002, N802
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: ARG002, N802 - Qt calls it by this name
         """Draw the tiles anew for the new size."""
         self._redraw()
 
-    def changeEvent(self, event: QEvent) -> None:  # noqa: N802
+    def changeEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt calls it by this name
         """Draw anew in other colours or letters."""
         if event.type() in {QEvent.Type.PaletteChange, QEvent.Type.FontChange}:
             self._redraw()
         super().changeEvent(event)
 
-    def mouseReleaseEvent(self, event: QMouseEvent) -> None:  # noqa: N802
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:  # noqa: N802 - Qt calls it by this name
         """Choose the tile that was clicked."""
         for at in range(len(self._units)):
             if self._tile(at).contains(event.position().toPoint()):
@@ -214,7 +214,7 @@ class AllUnits(QWidget):
                 self.unit_chosen.emit(self._units[at].line.serial)
                 return
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt calls it by this name
         """Go from tile to tile with the arrows, choose with Enter."""
         columns = self.columns()
         steps = {

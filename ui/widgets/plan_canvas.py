@@ -200,11 +200,11 @@ class PlanCanvas(QWidget):
 
     # Qt's own names from here on
 
-    def sizeHint(self) -> QSize:  # noqa: N802
+    def sizeHint(self) -> QSize:  # noqa: N802 - Qt calls it by this name
         """Return a size at which a room is easily read."""
         return QSize(720, 640)
 
-    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt calls it by this name
         """Paint the static layer from its pixmap where asked, and the live marks above it."""
         colours, painter = colours_now(), QPainter(self)
         if self._drawing is None:
@@ -236,22 +236,22 @@ class PlanCanvas(QWidget):
             paint_pointed(painter, pointed, self._rooms, self.sight(), colours_now())
         paint_placed(painter, self._placed, colours_now())
 
-    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: ARG002, N802
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: ARG002, N802 - Qt calls it by this name
         """Fit or keep the sight for the new size."""
         self._redraw()
 
-    def changeEvent(self, event: QEvent) -> None:  # noqa: N802
+    def changeEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt calls it by this name
         """Draw anew in other colours or letters."""
         if event.type() in {QEvent.Type.PaletteChange, QEvent.Type.FontChange}:
             self._redraw()
         super().changeEvent(event)
 
-    def wheelEvent(self, event: QWheelEvent) -> None:  # noqa: N802
+    def wheelEvent(self, event: QWheelEvent) -> None:  # noqa: N802 - Qt calls it by this name
         """Zoom about the pointer."""
         self.zoom(ZOOM_STEP ** (event.angleDelta().y() / WHEEL_NOTCH), event.position())
         event.accept()
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt calls it by this name
         """Zoom and move by keyboard."""
         steps = {
             Qt.Key.Key_Left: QPointF(PAN_STEP_PX, 0),
@@ -271,12 +271,12 @@ class PlanCanvas(QWidget):
         else:
             super().keyPressEvent(event)
 
-    def mousePressEvent(self, event: QMouseEvent) -> None:  # noqa: N802
+    def mousePressEvent(self, event: QMouseEvent) -> None:  # noqa: N802 - Qt calls it by this name
         """Begin a click or a drag."""
         if event.button() is Qt.MouseButton.LeftButton:
             self._pressed, self._dragging = event.position(), False
 
-    def mouseMoveEvent(self, event: QMouseEvent) -> None:  # noqa: N802
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:  # noqa: N802 - Qt calls it by this name
         """Drag the plan along."""
         if self._pressed is None:
             return
@@ -285,7 +285,7 @@ class PlanCanvas(QWidget):
             self._dragging, self._pressed = True, event.position()
             self.pan(by)
 
-    def mouseReleaseEvent(self, event: QMouseEvent) -> None:  # noqa: N802
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:  # noqa: N802 - Qt calls it by this name
         """End a drag, or choose what was clicked."""
         if self._pressed is not None and not self._dragging:
             self._choose(event.position())
@@ -306,16 +306,16 @@ class PlanCanvas(QWidget):
         spot = np.array([self.sight().mm(at)])
         return next((room for room in self._rooms if inside(spot, room.outline_mm)[0]), None)
 
-    def dragEnterEvent(self, event: QDragEnterEvent) -> None:  # noqa: N802
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:  # noqa: N802 - Qt calls it by this name
         """Take a unit, nothing else."""
         if event.mimeData().hasFormat(SERIAL_MIME) and self._rooms:
             event.acceptProposedAction()
 
-    def dragMoveEvent(self, event: QDragMoveEvent) -> None:  # noqa: N802
+    def dragMoveEvent(self, event: QDragMoveEvent) -> None:  # noqa: N802 - Qt calls it by this name
         """Take a unit where there is a room to put it in."""
         event.setAccepted(self._target(event.position()) is not None)
 
-    def dropEvent(self, event: QDropEvent) -> None:  # noqa: N802
+    def dropEvent(self, event: QDropEvent) -> None:  # noqa: N802 - Qt calls it by this name
         """Say which unit was let go where."""
         room = self._target(event.position())
         if room is None or not event.mimeData().hasFormat(SERIAL_MIME):
