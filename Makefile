@@ -102,7 +102,7 @@ format: setup  ## Lay the code out and mend what ruff can mend
 
 # Hashes pin what is installed; where it comes from is the machine's own affair and stays out of the files.
 COMPILE := $(BIN)/uv pip compile pyproject.toml --universal --python-version 3.11 --generate-hashes \
-  --no-header --no-annotate --no-emit-index-url --no-emit-find-links --quiet
+  --no-header --no-annotate --no-strip-extras --no-emit-index-url --no-emit-find-links --quiet
 
 lock: setup  ## Pin the dependencies anew, with hashes
 	$(COMPILE) --upgrade --output-file requirements.lock
