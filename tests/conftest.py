@@ -7,6 +7,7 @@ import os
 import pytest
 from hypothesis import settings
 
+from tests.hanging import held
 from tests.leftovers import nothing_left_behind
 
 __all__ = ["nothing_left_behind"]
@@ -26,5 +27,5 @@ def pytest_pyfunc_call(pyfuncitem: pytest.Function) -> bool | None:
     if not inspect.iscoroutinefunction(pyfuncitem.obj):
         return None
     names = inspect.signature(pyfuncitem.obj).parameters
-    asyncio.run(pyfuncitem.obj(**{name: pyfuncitem.funcargs[name] for name in names}))
+    asyncio.run(held(pyfuncitem.obj(**{name: pyfuncitem.funcargs[name] for name in names})))
     return True

@@ -8,7 +8,7 @@ import pytest
 from tests.architecture.source_rules import ROOT
 
 LOCKS = ("requirements.lock", "requirements-dev.lock")
-PINNED = re.compile(r"^(?P<name>[a-z0-9-]+)==[^ ]+( ; [^\\]+)?( \\)?$")
+PINNED = re.compile(r"^(?P<name>[a-z0-9-]+)(\[[a-z0-9,-]+\])?==[^ ]+( ; [^\\]+)?( \\)?$")
 
 
 def normal(name: str) -> str:

@@ -4,7 +4,6 @@ import asyncio
 import json
 from contextlib import aclosing, asynccontextmanager
 
-import aiomqtt
 import pytest
 
 from fleet.description.forms import Form
@@ -15,6 +14,7 @@ from fleet.link.refusals import LockedError
 from fleet.model.credentials import Credential
 from fleet.model.errors import LinkError, PlanError, UnitError
 from tests.peers import mosquitto
+from tests.peers.broker_client import BrokerClient
 
 QUICK = BrokerLimits(value_s=0.3, first_pause_s=0.05, longest_pause_s=0.2, tries=40)
 MANY = 300
@@ -126,7 +126,7 @@ async def test_one_subscription_serves_all_who_watch_and_ends_with_the_last(brok
 @pytest.mark.parametrize("qos", [0, 1, 2])
 async def test_a_write_comes_to_the_unit_and_is_read_back(broker, qos):
     async def unit(listening):
-        async with aiomqtt.Client("127.0.0.1", broker.port) as client:
+        async with BrokerClient("127.0.0.1", broker.port) as client:
             await client.subscribe("rooms/hall/hold/set", 1)
             listening.set()
             message = await anext(client.messages)

@@ -5,7 +5,6 @@ import json
 from contextlib import aclosing, asynccontextmanager
 from datetime import UTC, datetime
 
-import aiomqtt
 import pytest
 
 from fleet.description import vocabulary as pres
@@ -21,6 +20,7 @@ from fleet.model.sheets import areas_of
 from fleet.model.units import Sighting
 from fleet.shipped import resources
 from tests.peers import mosquitto
+from tests.peers.broker_client import BrokerClient
 from tests.peers.serving import CLOCK
 from tests.unit.description.samples import td_schema
 
@@ -82,7 +82,7 @@ class ScatteredUnit:
 @asynccontextmanager
 async def scattered_unit(broker):
     """Run the unit until the end of the block."""
-    async with aiomqtt.Client("127.0.0.1", broker.port) as client:
+    async with BrokerClient("127.0.0.1", broker.port) as client:
         unit = ScatteredUnit(client)
         await unit.say(*VALUES)
         await client.subscribe(f"{ROOT}/be/+", qos=1)

@@ -9,7 +9,6 @@ import json
 from contextlib import aclosing, asynccontextmanager
 from datetime import UTC, datetime
 
-import aiomqtt
 import pytest
 
 from fleet.description import vocabulary as pres
@@ -25,6 +24,7 @@ from fleet.model.errors import LinkError
 from fleet.model.units import Sighting
 from fleet.shipped import resources
 from tests.peers import mosquitto
+from tests.peers.broker_client import BrokerClient
 from tests.peers.serving import CLOCK
 from tests.unit.description.samples import td_schema
 
@@ -54,7 +54,7 @@ class ScatteredUnit:
         self.deaf_to = set()
 
     async def run(self, port, ready):
-        async with aiomqtt.Client("127.0.0.1", port) as client:
+        async with BrokerClient("127.0.0.1", port) as client:
             await client.subscribe(f"{self.root}/be/+", qos=1)
             for name in self.values:
                 await self.say(client, name)
@@ -84,10 +84,7 @@ class ScatteredUnit:
 
 
 async def ended(running):
-    """End a unit; its client may take a cancellation for an answer (`asyncio.wait_for` before 3.12)."""
-    while not running.done():
-        running.cancel()
-        await asyncio.wait({running}, timeout=0.2)
+    running.cancel()
     await asyncio.gather(running, return_exceptions=True)
 
 

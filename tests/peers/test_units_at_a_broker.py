@@ -2,12 +2,11 @@
 
 import json
 
-import aiomqtt
-
 from fleet.engine.profile_files import load_profiles
 from fleet.model.credentials import Credential
 from fleet.shipped import resources
 from tests.peers import mosquitto
+from tests.peers.broker_client import BrokerClient
 from tests.peers.test_profile_broker import HERE, VALUES
 from tests.unit.engine.test_meeting_units import reception, until
 
@@ -23,7 +22,7 @@ async def announce(client, serial):
 
 async def test_units_that_announce_themselves_are_met_over_one_connection(tmp_path):
     with mosquitto.running(tmp_path) as broker:
-        async with aiomqtt.Client("127.0.0.1", broker.port) as client:
+        async with BrokerClient("127.0.0.1", broker.port) as client:
             for number in range(UNITS):
                 await announce(client, f"K{number:02}")
             async with reception(tmp_path, profiles=PROFILES) as opened:
@@ -51,7 +50,7 @@ async def test_units_that_announce_themselves_are_met_over_one_connection(tmp_pa
 async def test_a_broker_that_wants_a_password_gets_the_one_that_is_kept(tmp_path):
     extra = mosquitto.with_password(tmp_path, "installer", "invented")
     with mosquitto.running(tmp_path, extra=extra) as broker:
-        async with aiomqtt.Client(
+        async with BrokerClient(
             "127.0.0.1",
             broker.port,
             username="installer",
