@@ -29,8 +29,9 @@ from fleet.engine.concluding import PAUSES_S, Journaled, Sent, StepResult, concl
 from fleet.engine.outcomes import outcome_of, stands
 from fleet.engine.unit_values import PartRead, read_part, with_items
 from fleet.inventory.inventory import Inventory
+from fleet.link.asking import ChangedMeanwhileError
 from fleet.link.assembled import PartialWriteError
-from fleet.link.unit_link import ChangedMeanwhileError, UnitLink
+from fleet.link.unit_link import UnitLink
 from fleet.model.clock import to_rfc3339
 from fleet.model.errors import LinkError, PlanError, UnitError, WalkdownError
 from fleet.model.journal import OpenStep, StepState, WriteStep

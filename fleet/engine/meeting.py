@@ -19,10 +19,11 @@ from fleet.description.profiles import Profile
 from fleet.engine.files import schema
 from fleet.engine.reading import read_unit
 from fleet.engine.secrets import Secrets
+from fleet.link.links import Links
 from fleet.link.mqtt import Brokers
 from fleet.link.pinning import PinBook, Pinning
 from fleet.link.refusals import LockedError
-from fleet.link.unit_link import Links, UnitLink
+from fleet.link.unit_link import UnitLink
 from fleet.model.clock import Clock
 from fleet.model.errors import InventoryError, LinkError, PlanError, UnitError
 from fleet.model.units import Reading, Sighting

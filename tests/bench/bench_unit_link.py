@@ -14,7 +14,7 @@ import pytest
 from fleet.description.frames import ReportReader
 from fleet.description.vocabulary import SETTINGS, TARGET_FRAME
 from fleet.engine.files import schema
-from fleet.link.unit_link import Links
+from fleet.link.links import Links
 
 STREAMS, PER_STREAM, PERIOD_S = 20, 100, 0.01
 READS = 300

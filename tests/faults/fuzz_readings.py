@@ -11,7 +11,7 @@ from fleet.description.requests import write_request
 from fleet.description.things import Affordance, Thing, read_thing
 from fleet.engine.reading import read_unit
 from fleet.engine.unit_values import read_part, with_items
-from fleet.link.unit_link import ReadValue
+from fleet.link.arrivals import ReadValue
 from fleet.model.clock import HouseClock
 from fleet.model.errors import UnitError, WalkdownError
 from fleet.model.units import Reading

@@ -16,8 +16,8 @@ from dataclasses import replace
 import pytest
 
 from fleet.description.vocabulary import IDENTITY, SETTINGS, TARGET_FRAME
+from fleet.link.asking import ChangedMeanwhileError
 from fleet.link.limits import Limits
-from fleet.link.unit_link import ChangedMeanwhileError
 from fleet.model.errors import LinkError, PlanError, UnitError, WalkdownError
 from tests.faults.raw_unit import RawUnit, answer, dripping, listening, ok, repeating, writing
 from tests.unit.link.small_unit import (

@@ -16,7 +16,7 @@ from aiohttp import web
 
 from fleet.description.vocabulary import SETTINGS
 from fleet.link.limits import Limits
-from fleet.link.unit_link import Links
+from fleet.link.links import Links
 from fleet.model.credentials import Credential
 from fleet.model.errors import WalkdownError
 from tests.faults.marker import SECRET, USER, error_says, leaks_in, shown_by

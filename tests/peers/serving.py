@@ -14,7 +14,7 @@ from typing import Any
 
 import aiohttp
 
-from fleet.link.unit_link import Links
+from fleet.link.links import Links
 from fleet.model.clock import HouseClock
 from fleet.model.credentials import Credential
 from tests.unit.description.samples import td_schema

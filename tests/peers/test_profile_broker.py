@@ -13,8 +13,8 @@ from fleet.description.frames import ReportReader
 from fleet.description.matching import Announcement, announces, base_url, gather
 from fleet.description.profiles import read_profile
 from fleet.engine.reading import read_unit
+from fleet.link.links import Links
 from fleet.link.mqtt import Brokers
-from fleet.link.unit_link import Links
 from fleet.model.errors import PlanError
 from fleet.model.sheets import areas_of
 from fleet.model.units import Sighting

@@ -12,7 +12,7 @@ from fleet.description.frames import ReportReader
 from fleet.description.matching import base_url, gather, matches, needed
 from fleet.engine.profile_files import load_profiles
 from fleet.engine.reading import read_unit
-from fleet.link.unit_link import Links
+from fleet.link.links import Links
 from fleet.model.errors import PlanError
 from fleet.model.sheets import areas_of
 from fleet.model.units import Sighting

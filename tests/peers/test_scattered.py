@@ -17,7 +17,8 @@ from fleet.engine.setting_values import settings_items, settings_value
 from fleet.jobs.areas import rectangle
 from fleet.link.assembled import PartialWriteError, write_assembled
 from fleet.link.limits import Limits
-from fleet.link.unit_link import Links, UnitLink
+from fleet.link.links import Links
+from fleet.link.unit_link import UnitLink
 from fleet.model.errors import LinkError, PlanError
 from fleet.model.reports import Target
 from fleet.model.sheets import Area, AreaKind

@@ -17,9 +17,9 @@ from fleet.description.frames import ReportReader
 from fleet.description.matching import Announcement, base_url, gather
 from fleet.description.profiles import read_profile
 from fleet.link.assembled import PartialWriteError
+from fleet.link.links import Links
 from fleet.link.mqtt import Brokers
 from fleet.link.mqtt_limits import BrokerLimits
-from fleet.link.unit_link import Links
 from fleet.model.errors import LinkError
 from fleet.model.units import Sighting
 from fleet.shipped import resources

@@ -4,7 +4,8 @@ import pytest
 
 from fleet.description.vocabulary import IDENTITY, SETTINGS
 from fleet.link.limits import Limits
-from fleet.link.unit_link import LockedError, access_in_words
+from fleet.link.refusals import LockedError
+from fleet.link.unit_link import access_in_words
 from fleet.model.credentials import Credential
 from fleet.model.errors import UnitError
 from tests.peers.web_server import running

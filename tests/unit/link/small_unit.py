@@ -17,7 +17,7 @@ from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.x509.oid import NameOID
 
 from fleet.link.limits import Limits
-from fleet.link.unit_link import Links
+from fleet.link.links import Links
 from fleet.model.clock import HouseClock
 from fleet.model.credentials import Credential
 

@@ -6,7 +6,8 @@ import pytest
 from aiohttp import web
 
 from fleet.description.vocabulary import IDENTITY, SETTINGS
-from fleet.link.unit_link import LockedError, access_in_words
+from fleet.link.refusals import LockedError
+from fleet.link.unit_link import access_in_words
 from fleet.model.credentials import Credential
 from fleet.model.errors import LinkError, PlanError, UnitError
 from tests.unit.link.small_unit import (

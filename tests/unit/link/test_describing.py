@@ -9,9 +9,9 @@ import pytest
 from aiohttp import web
 
 from fleet.description.vocabulary import IDENTITY, SETTINGS, TARGET_FRAME
-from fleet.link.refusals import Refusals
+from fleet.link.refusals import LockedError, Refusals
 from fleet.link.routes import HeldConnector, Route, WanderedError, route_to
-from fleet.link.unit_link import LockedError, access_in_words
+from fleet.link.unit_link import access_in_words
 from fleet.model.credentials import Credential
 from fleet.model.errors import LinkError, PlanError, UnitError
 from tests.unit.link.small_unit import (

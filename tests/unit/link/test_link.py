@@ -7,9 +7,10 @@ from aiohttp import web
 
 from fleet.description.vocabulary import IDENTIFY, IDENTITY, SETTINGS
 from fleet.link import connections
+from fleet.link.asking import ChangedMeanwhileError
 from fleet.link.connections import description_url
 from fleet.link.limits import Limits
-from fleet.link.unit_link import ChangedMeanwhileError, Links
+from fleet.link.links import Links
 from fleet.model.errors import LinkError, PlanError, UnitError
 
 DESCRIPTION = {

@@ -12,7 +12,8 @@ from aiohttp import WSCloseCode, web
 from fleet.description.limits import MAX_REPORT_BYTES
 from fleet.description.vocabulary import FAULT, TARGET_FRAME
 from fleet.link.arrivals import Arrival
-from fleet.link.unit_link import LockedError, access_in_words
+from fleet.link.refusals import LockedError
+from fleet.link.unit_link import access_in_words
 from fleet.model.errors import LinkError, PlanError, UnitError
 from tests.unit.link.small_unit import (
     PASSWORD,
