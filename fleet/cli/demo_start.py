@@ -15,6 +15,9 @@ from fleet.inventory.inventory import open_inventory
 from fleet.signing.ed25519 import new_key
 from fleet.simulator.stage_client import StageClient
 
+SHELF_NAME = "shelf"
+"""The folder of a house's own firmware shelf, where it has one."""
+
 
 @dataclass(frozen=True, slots=True)
 class DemoPlace:
@@ -57,7 +60,10 @@ def demo_start(place: DemoPlace) -> WorkbenchStart:
         return visit
 
     note = f"demo, invented house · clock × {place.speed:g}"
-    return WorkbenchStart(place.data, make_visit, note=note)
+    shelf = place.house / SHELF_NAME
+    return WorkbenchStart(
+        place.data, make_visit, note=note, shelf=shelf if shelf.is_dir() else None
+    )
 
 
 async def _open(place: DemoPlace, stack: contextlib.AsyncExitStack) -> PlayedVisit:

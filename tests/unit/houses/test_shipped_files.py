@@ -6,11 +6,13 @@ import jsonschema
 import pytest
 
 from fleet.model.house import RoomKind
+from fleet.shelf.opening import open_shelf
 from fleet.shipped import resources
 from tests.houses.house import documents, write_house
 from tests.houses.items import checklist_items
 from tests.houses.marlpit import marlpit
 from tests.houses.schemas import FILES, schema_of, schema_text
+from tests.houses.shelf import write_shelf
 
 KEYS = {
     "auto": (
@@ -32,6 +34,17 @@ def test_marlpit_files_are_what_its_maker_makes(name, tmp_path):
     write_house(tmp_path, *documents(marlpit()))
     shipped = resources() / "houses" / "marlpit" / name
     assert shipped.read_text(encoding="utf-8") == (tmp_path / name).read_text(encoding="utf-8")
+
+
+def test_marlpit_shelf_is_what_its_maker_makes_and_opens_once_its_key_is_trusted(tmp_path):
+    shipped = resources() / "houses" / "marlpit" / "shelf"
+    key = write_shelf(tmp_path / "shelf", marlpit())
+    assert {file.name: file.read_bytes() for file in shipped.iterdir()} == {
+        file.name: file.read_bytes() for file in (tmp_path / "shelf").iterdir()
+    }
+    approved = {build.image_digest for build in marlpit().plan.approved_builds}
+    images = open_shelf(shipped, {key}).images
+    assert [image.version for image in images if image.sha256 not in approved] == ["2.2.0"]
 
 
 @pytest.mark.parametrize("name", FILES)
