@@ -309,6 +309,14 @@ def test_nothing_that_a_unit_says_is_dropped():
     assert {str(v) for v in reading.sheet.values() if isinstance(v, str) and "," not in v} <= values
 
 
+def test_a_reading_in_thousandths_is_said_as_people_say_it():
+    reading = next(iter(HOUSE.units.values())).found
+    other = {"board": "36657 m°C", "outside": "-1250 m°C", "rail": "5000 mV", "note": "mV"}
+    said = lines_of(said_groups(replace(reading, other=other), None))
+    assert (said["Board"], said["Outside"]) == ("36.7 °C", "−1.2 °C")
+    assert (said["Rail"], said["Note"]) == ("5.00 V", "mV")
+
+
 def test_what_is_old_looks_old():
     groups = {group.title: group.rows for group in said_groups(None, talkative("AP1"))}
     assert [row.old for row in groups["Parts of a report"]] == [True, False, False]

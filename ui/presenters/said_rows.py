@@ -22,6 +22,8 @@ from ui.presenters.words import (
 NOT_COUNTED = "can't be counted: no numbers, or too few yet"
 _PPM_A_PERCENT = 10_000
 _SPELT = {"mm": "mm", "mdeg": "mdeg", "deg": "°", "ms": "ms", "s": "s", "hz": "Hz", "percent": "%"}
+_SAID_IN = {"m°C": ("°C", 1), "mV": ("V", 2)}
+"""Thousandths that units say, as people say them, with the decimals that tell something."""
 _FINE_MM = 100
 """Below this a length is said in millimetres: metres with two places would lose it."""
 
@@ -115,15 +117,27 @@ def _readings(reading: Reading | None, live: LiveUnit | None) -> tuple[SaidRow, 
     """What it reports now stands before what was only read once."""
     now = dict(live.readings) if live is not None else {}
     old = live is not None and is_old(live.report_age_s)
-    rows = [SaidRow(_plain(name), value, old) for name, value in now.items()]
+    rows = [SaidRow(_plain(name), _said(value), old) for name, value in now.items()]
     if reading is None:
         return tuple(rows)
     if reading.signal_dbm is not None:
         rows.append(SaidRow("Signal", f"{reading.signal_dbm} dBm".replace("-", MINUS)))
     rows += [
-        SaidRow(_plain(name), value) for name, value in reading.other.items() if name not in now
+        SaidRow(_plain(name), _said(value))
+        for name, value in reading.other.items()
+        if name not in now
     ]
     return tuple(rows)
+
+
+def _said(value: str) -> str:
+    """Return a reading as people say it: "36657 m°C" is 36.7 °C."""
+    figure, _, unit = value.partition(" ")
+    if unit in _SAID_IN and figure.lstrip("-").isdecimal():
+        unit, decimals = _SAID_IN[unit]
+        figure = f"{int(figure) / 1000:.{decimals}f}"
+    said = f"{figure} {unit}".strip()
+    return said.replace("-", MINUS, 1) if said[:1] == "-" else said
 
 
 def _parts(live: LiveUnit | None) -> tuple[SaidRow, ...]:

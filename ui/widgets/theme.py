@@ -31,7 +31,7 @@ def apply_theme(app: QApplication, scheme: Scheme) -> Palette:
     app.setFont(text_font())
     app.setProperty("walkdown_scheme", scheme)
     app.setPalette(_qt_palette(colours))
-    app.setStyleSheet(_rules(colours))
+    app.setStyleSheet(_rules(colours) + _icons(colours, scheme))
     return colours
 
 
@@ -144,8 +144,6 @@ def _rules(colours: Palette) -> str:
     QLineEdit:focus, QComboBox:focus, QSpinBox:focus {{ border: 2px solid {colours.blue}; }}
     QCheckBox::indicator, QTableView::indicator, QTreeView::indicator {{ width: 14px; height: 14px;
         border: 2px solid {colours.ink}; background: {colours.paper}; }}
-    QCheckBox::indicator:checked, QTableView::indicator:checked, QTreeView::indicator:checked {{
-        background: {colours.blue}; }}
     QCheckBox::indicator:focus {{ border-color: {colours.blue}; }}
     QTableView, QTableWidget {{ gridline-color: {colours.soft}; }}
     QHeaderView::section {{ background: {colours.desk}; color: {colours.ink}; border: none;
@@ -176,4 +174,22 @@ def _rules(colours: Palette) -> str:
         color: {colours.ink}; text-align: center; }}
     QProgressBar::chunk {{ background: {colours.chosen}; border-right: 3px solid {colours.blue}; }}
     QToolTip {{ border: 1px solid {colours.ink}; background: {colours.desk}; color: {colours.ink}; }}
+    """
+
+
+def _icons(colours: Palette, scheme: Scheme) -> str:
+    """Return what needs a drawing: a tick says by shape, not by its fill alone, that it is set."""
+    folder = Path(resources() / "icons").as_posix()
+    return f"""
+    QCheckBox::indicator:checked, QTableView::indicator:checked, QTreeView::indicator:checked {{
+        background: {colours.blue}; image: url("{folder}/tick-{scheme}.svg"); }}
+    QSpinBox::up-button, QSpinBox::down-button {{ subcontrol-origin: border; width: 26px;
+        border-left: 1px solid {colours.soft}; background: {colours.paper}; }}
+    QSpinBox::up-button {{ subcontrol-position: top right; }}
+    QSpinBox::down-button {{ subcontrol-position: bottom right; }}
+    QSpinBox::up-button:hover, QSpinBox::down-button:hover {{ background: {colours.chosen}; }}
+    QSpinBox::up-arrow {{ image: url("{folder}/up-{scheme}.svg"); width: 12px; height: 12px; }}
+    QSpinBox::down-arrow {{ image: url("{folder}/down-{scheme}.svg"); width: 12px; height: 12px; }}
+    QComboBox::drop-down {{ border: none; width: 26px; }}
+    QComboBox::down-arrow {{ image: url("{folder}/down-{scheme}.svg"); width: 12px; height: 12px; }}
     """
