@@ -20,6 +20,11 @@ async def announce(client, serial):
     await client.publish(f"wd/bits/{serial}/here", json.dumps(HERE), qos=1, retain=True)
 
 
+def _away_mm(record):
+    """Where the last report has the first target, mm; None before any came."""
+    return record.last.targets[0].y_mm if record.last and record.last.targets else None
+
+
 async def test_units_that_announce_themselves_are_met_over_one_connection(tmp_path):
     with mosquitto.running(tmp_path) as broker:
         async with BrokerClient("127.0.0.1", broker.port) as client:
@@ -35,10 +40,9 @@ async def test_units_that_announce_themselves_are_met_over_one_connection(tmp_pa
                     for name in ("bodies", "right1", "away1"):
                         payload = json.dumps(VALUES[name] + reports)
                         await client.publish(f"wd/bits/K07/is/{name}", payload, qos=1)
-                await until(lambda: record.reports > 0)
+                await until(lambda: _away_mm(record) == (VALUES["away1"] + 3) * 10)
                 assert record.way == "MQTT"
                 assert record.lost_ppm is None
-                assert record.last.targets[0].y_mm == (VALUES["away1"] + 3) * 10
                 assert set(record.part_ages_s) >= {"right1", "away1"}
                 assert "12 lux" in record.readings["light"]
                 reading = await opened.fleet.read_again("K07")
