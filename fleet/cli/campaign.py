@@ -64,6 +64,12 @@ def _start(arguments: argparse.Namespace) -> int:
             stands="Nothing was sent.",
             next_step="Look at walkdown campaign plan, then add --yes.",
         )
+    if arguments.allow_downgrade and not arguments.why.strip():
+        raise PlanError(
+            "why an older build is meant has to be said.",
+            stands="Nothing was sent.",
+            next_step="Add --why REASON; it stands in the journal.",
+        )
     shelf = open_shelf(arguments.shelf, known_keys(arguments.data))
     return asyncio.run(_started(arguments, shelf))
 

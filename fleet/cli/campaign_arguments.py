@@ -44,6 +44,7 @@ def terms_of(arguments: argparse.Namespace) -> CampaignTerms:
         pull=arguments.pull,
         allow_downgrade=arguments.allow_downgrade,
         shelf=str(arguments.shelf.absolute()),
+        downgrade_why=arguments.why.strip() if arguments.allow_downgrade else "",
     )
 
 
@@ -75,7 +76,8 @@ def _add_terms(parser: argparse.ArgumentParser) -> None:
         help=f"how long each has to report well afterwards ({_DEFAULTS.dwell_s} s)",
     )
     add("--pull", action="store_true", help="units fetch the image, which is served to each alone")
-    add("--allow-downgrade", action="store_true", help="an older build is meant")
+    add("--allow-downgrade", action="store_true", help="an older build is meant; start asks --why")
+    add("--why", default="", metavar="REASON", help="why an older build is meant, for the journal")
 
 
 def _labels(text: str) -> tuple[str, ...]:

@@ -24,6 +24,9 @@ def plan_in_words(plan: CampaignPlan, rooms: Mapping[str, str], today: date) -> 
     ]
     lines += [f"notes: {image.notes}"] if image.notes else []
     lines += [support(image, today), disruption(at_once=plan.terms.at_once)]
+    if plan.terms.allow_downgrade:
+        why = plan.terms.downgrade_why or "none given yet"
+        lines.append(f"CAUTION: units may go back to an older build. Reason: {why}")
     for wave in Wave:
         members = [update for update in plan.updates if update.wave is wave]
         if members:

@@ -8,7 +8,8 @@ from pathlib import Path
 from fleet.cli.clocks import real_clock
 from fleet.cli.saying import DONE, REPORTED, ask_passphrase, say
 from fleet.cli.shelf_arguments import add_shelf_arguments
-from fleet.inventory.inventory import Inventory, open_inventory
+from fleet.engine.shelf_keys import key_words, say_of_key
+from fleet.inventory.inventory import open_inventory
 from fleet.inventory.opening import FILE_NAME
 from fleet.jobs.matching_builds import MATCH_SAID, MatchKey, detail_of
 from fleet.model.errors import PlanError
@@ -18,13 +19,7 @@ from fleet.record.signing import load_or_make_key
 from fleet.shelf.adding import add_image, sign_shelf
 from fleet.shelf.checking import check_shelf
 from fleet.shelf.manifest import printable
-from fleet.shelf.trust import (
-    KEY_DISTRUSTED,
-    KEY_TRUSTED,
-    fingerprint_from,
-    trust_words,
-    trusted_keys,
-)
+from fleet.shelf.trust import KEY_DISTRUSTED, KEY_TRUSTED, trusted_keys
 from fleet.signing.ed25519 import fingerprint, public_key_from
 
 LARGEST_KEY_BYTES = 4_000
@@ -79,9 +74,8 @@ def _sign(arguments: argparse.Namespace) -> int:
     key = sign_shelf(arguments.shelf, load_or_make_key(arguments.data, ask_passphrase))
     say(f"Signed. Who gets the shelf needs the key's fingerprint, by another way: {key}")
     with open_inventory(arguments.data, real_clock()) as inventory:
-        said = trust_words(inventory.journal_of(KEY_TRUSTED, KEY_DISTRUSTED))
-        if key not in said and not inventory.read_only:
-            _account_trust(inventory, KEY_TRUSTED, key, getpass.getuser(), OWN_KEY)
+        if key not in key_words(inventory) and not inventory.read_only:
+            say_of_key(inventory, key, trusted=True, by=getpass.getuser(), why=OWN_KEY)
     return DONE
 
 
@@ -102,17 +96,14 @@ def _check(arguments: argparse.Namespace) -> int:
 
 
 def _trust(arguments: argparse.Namespace) -> int:
-    what = KEY_TRUSTED if arguments.shelf_verb == "trust" else KEY_DISTRUSTED
-    key = fingerprint_from(arguments.fingerprint)
+    trusted = arguments.shelf_verb == "trust"
     with open_inventory(arguments.data, real_clock()) as inventory:
-        _account_trust(inventory, what, key, arguments.by, arguments.why)
-    said = "are used from now on" if what == KEY_TRUSTED else "are used no longer"
-    say(f"Shelves signed with {key} {said}.")
+        word = say_of_key(
+            inventory, arguments.fingerprint, trusted=trusted, by=arguments.by, why=arguments.why
+        )
+    said = "are used from now on" if trusted else "are used no longer"
+    say(f"Shelves signed with {word.fingerprint} {said}.")
     return DONE
-
-
-def _account_trust(inventory: Inventory, what: str, key: str, by: str, why: str) -> None:
-    inventory.append(what, key, {"by": by, "why": why})
 
 
 def _match(arguments: argparse.Namespace) -> int:

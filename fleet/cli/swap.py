@@ -4,7 +4,6 @@ import argparse
 import asyncio
 import contextlib
 from collections.abc import Iterator
-from dataclasses import replace
 from typing import Any
 
 import msgspec
@@ -22,7 +21,7 @@ from fleet.cli.reached import (
 from fleet.cli.saying import DONE, REPORTED, USAGE, say, say_error, say_json
 from fleet.engine.evidence_store import load_lap
 from fleet.engine.house_state import build_house_state
-from fleet.engine.swapping import planned_swap, swap
+from fleet.engine.swapping import mount_as_said, planned_swap, swap
 from fleet.inventory.inventory import Inventory, open_inventory
 from fleet.inventory.kept_sheets import BETWEEN_VISITS
 from fleet.jobs.swap_signs import SwapKind, SwapSign, swap_signs
@@ -208,15 +207,13 @@ def _kind(arguments: argparse.Namespace) -> SwapKind | None:
 
 
 def _mount(house: HouseState, arguments: argparse.Namespace) -> Pose | None:
-    if arguments.mounted is None and arguments.heading is None:
-        return None
     poses = [one.line.pose for one in house.units.values() if one.line.label == arguments.label]
-    pose = poses[0] if poses else Pose(0, 0, 0)
-    if arguments.mounted is not None:
-        pose = replace(pose, upside_down=arguments.mounted == "upside-down")
-    if arguments.heading is None:
-        return pose
-    return replace(pose, heading_mdeg=arguments.heading * MDEG_PER_DEG % 360_000)
+    mounted, heading_deg = arguments.mounted, arguments.heading
+    return mount_as_said(
+        poses[0] if poses else Pose(0, 0, 0),
+        upside_down=None if mounted is None else mounted == "upside-down",
+        heading_mdeg=None if heading_deg is None else heading_deg * MDEG_PER_DEG,
+    )
 
 
 def _next_step(plan: SwapPlan) -> str:

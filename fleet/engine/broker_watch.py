@@ -10,6 +10,7 @@ from urllib.parse import quote
 from fleet.description.matching import announcement_filters, announces
 from fleet.engine.meeting import ANNOUNCED, PAYLOAD, TOPIC, Acquaintance
 from fleet.engine.watching import LONGEST_WAIT_S, jittered
+from fleet.link.pinning import CertificateChangedError
 from fleet.model.errors import UnitError, WalkdownError
 from fleet.model.units import Sighting
 
@@ -21,6 +22,7 @@ class BrokerWatch:
 
     Attributes:
         troubles: broker → what went wrong there, in words.
+        changed: broker → it shows another certificate than before.
     """
 
     def __init__(
@@ -35,6 +37,7 @@ class BrokerWatch:
             hear: takes each sighting.
         """
         self.troubles: dict[str, str] = {}
+        self.changed: dict[str, CertificateChangedError] = {}
         self._acquaintance = acquaintance
         self._hear = hear
         self._listening: dict[tuple[str, str], asyncio.Task[None]] = {}
@@ -60,10 +63,14 @@ class BrokerWatch:
                     broker, topics
                 ):
                     self.troubles.pop(broker, None)
+                    self.changed.pop(broker, None)
                     wait_s = FIRST_WAIT_S
                     self._take(broker, topic, payload)
             except WalkdownError as reason:
                 self.troubles[broker] = str(reason)
+                self.changed.pop(broker, None)
+                if isinstance(reason, CertificateChangedError):
+                    self.changed[broker] = reason
                 if isinstance(reason, UnitError) and await self._fetch_secret(broker):
                     continue
             await asyncio.sleep(jittered(wait_s))

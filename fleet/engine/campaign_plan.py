@@ -1,10 +1,10 @@
 """Planning a campaign from what the inventory knows: which units, in which order, who is left out."""
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from fleet.inventory.inventory import Inventory
-from fleet.jobs.install_rules import check_install
+from fleet.jobs.install_rules import Refusal, RefusalKind, check_install
 from fleet.jobs.matching_builds import MATCH_SAID, MatchKey, MatchSaid, said_in
 from fleet.jobs.waves import Candidate, key_of, plan_waves
 from fleet.model.errors import PlanError
@@ -22,12 +22,14 @@ class CampaignPlan:
         image, terms: what is installed, and how.
         updates: units in the order of their turn.
         left_out: label of each unit that was asked for and isn't updated → why, in words.
+        refusals: label → the kind of refusal, of those of them that were refused by the rules.
     """
 
     image: Image
     terms: CampaignTerms
     updates: tuple[UnitUpdate, ...]
     left_out: Mapping[str, str]
+    refusals: Mapping[str, RefusalKind] = field(default_factory=dict)
 
 
 def plan_campaign(
@@ -57,12 +59,15 @@ def plan_campaign(
     readings = inventory.readings()
     said = said_in(inventory.journal_of(MATCH_SAID))
     left_out: dict[str, str] = {}
+    refusals: dict[str, RefusalKind] = {}
     for line in chosen:
-        why = _why_not(said, plan, image, terms, readings.get(line.serial))
-        if not why and met is not None and line.serial not in met:
-            why = "it doesn't answer now"
-        if why:
-            left_out[line.label] = why
+        reading = readings.get(line.serial)
+        if reading is None:
+            left_out[line.label] = "it was never read: start reads it"
+        elif against := _against(said, plan, image, terms, reading):
+            left_out[line.label], refusals[line.label] = against.said, against.kind
+        elif met is not None and line.serial not in met:
+            left_out[line.label] = "it doesn't answer now"
     kinds = {room.key: room.kind for room in plan.rooms}
     candidates = [
         Candidate(
@@ -75,7 +80,7 @@ def plan_campaign(
         for line in chosen
         if line.label not in left_out
     ]
-    return CampaignPlan(image, terms, plan_waves(candidates, bench), left_out)
+    return CampaignPlan(image, terms, plan_waves(candidates, bench), left_out, refusals)
 
 
 def image_named(shelf: Shelf, version: str, file: str = "") -> Image:
@@ -112,16 +117,14 @@ def _hold_labels(plan: HousePlan, labels: Collection[str]) -> None:
         )
 
 
-def _why_not(
+def _against(
     said: Mapping[MatchKey, MatchSaid],
     plan: HousePlan,
     image: Image,
     terms: CampaignTerms,
-    reading: Reading | None,
-) -> str:
-    if reading is None:
-        return "it was never read: start reads it"
-    against = check_install(
+    reading: Reading,
+) -> Refusal | None:
+    return check_install(
         image,
         reading.sheet,
         reading.other,
@@ -129,4 +132,3 @@ def _why_not(
         said,
         allow_downgrade=terms.allow_downgrade,
     )
-    return against.said if against else ""

@@ -4,9 +4,13 @@ import asyncio
 import re
 from collections.abc import Awaitable, Callable, Collection, Container, Sequence
 
+from fleet.inventory.inventory import Inventory
 from fleet.model.clock import Clock
-from fleet.model.errors import WalkdownError
+from fleet.model.errors import PlanError, WalkdownError
 from fleet.model.house import HousePlan, PlannedUnit
+
+SEEN_WHERE_PLANNED, SEEN_ELSEWHERE = "seen-where-planned", "seen-elsewhere"
+"""Words of the journal's rows by which a person says where a unit that showed itself was seen."""
 
 LOOK_EVERY_S = 0.1
 """Wall seconds between two looks at whether somebody asked to stop."""
@@ -42,6 +46,35 @@ def turns_of(plan: HousePlan, met: Container[str], labels: Collection[str] = ())
         for line in in_plan_order(plan)
         if line.serial in met and (not labels or line.label in labels)
     }
+
+
+def say_seen(
+    inventory: Inventory, plan: HousePlan, serial: str, *, where_planned: bool, by: str
+) -> None:
+    """Write down what a person saw of a unit that showed itself; the last word on a unit counts.
+
+    Args:
+        inventory: with the journal.
+        plan: the house; the row names label and room that the unit is planned for.
+        serial: of the unit.
+        where_planned: whether it was seen where the plan says.
+        by: who saw it.
+
+    Raises:
+        PlanError: nobody is named.
+        InventoryError: the journal can't be written.
+    """
+    if not by.strip():
+        raise PlanError(
+            "who saw it has to be said.", subject=serial, stands="Nothing was written down."
+        )
+    line = next((one for one in plan.units if one.serial == serial), None)
+    detail = {
+        "label": line.label if line else "",
+        "room": line.room if line else "",
+        "by": by.strip(),
+    }
+    inventory.append(SEEN_WHERE_PLANNED if where_planned else SEEN_ELSEWHERE, serial, detail)
 
 
 async def sweep(

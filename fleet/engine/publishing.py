@@ -95,6 +95,7 @@ class Publisher:
             troubles=(*self._reception.troubles(), *((self.trouble,) if self.trouble else ())),
             expected=expected_and_found(house.plan, met),
             locked=tuple(met.locked),
+            certificates=self._reception.certificates(),
             security=self._reception.weaknesses(labels),
         )
 

@@ -29,7 +29,7 @@ from fleet.link.connections import description_url
 from fleet.model.clock import Clock
 from fleet.model.credentials import Credential
 from fleet.model.errors import PlanError, WalkdownError
-from fleet.model.meeting import AddressResult, Diagnosis
+from fleet.model.meeting import AddressResult, ChangedCertificate, Diagnosis
 from fleet.model.snapshot import LinkState
 from fleet.model.units import Sighting
 
@@ -233,6 +233,14 @@ class Reception:
     def troubles(self) -> tuple[str, ...]:
         """Return what went wrong with whoever was heard, and with brokers, a sentence each."""
         return (*self.fleet.troubles.values(), *self._brokers.troubles.values())
+
+    def certificates(self) -> tuple[ChangedCertificate, ...]:
+        """Return who shows another certificate than the one trusted: units, then brokers."""
+        changed = {**self.fleet.changed, **self._brokers.changed}
+        return tuple(
+            ChangedCertificate(one.key, address, one.known, one.shown, str(one))
+            for address, one in changed.items()
+        )
 
     def weaknesses(self, labels: Mapping[str, str]) -> tuple[str, ...]:
         """Say what is weak about the ways into units that were met.

@@ -41,6 +41,8 @@ from fleet.trials.lap_evidence import LapEvidence, Mount
 RESET = "unit-reset"
 """Word of the journal's row by which a person says that a unit had been reset."""
 
+FULL_TURN_MDEG = 360_000
+
 _OF_THE_LAP = (LapseKind.FIT, LapseKind.SEEN, LapseKind.GHOSTS, LapseKind.WALK)
 
 
@@ -93,6 +95,22 @@ def planned_swap(
         mount=mount,
         chosen_areas=chosen_areas,
     )
+
+
+def mount_as_said(
+    pose: Pose, *, upside_down: bool | None = None, heading_mdeg: int | None = None
+) -> Pose | None:
+    """Return how a new unit is fixed by what a person says; None for as the old one.
+
+    Args:
+        pose: how the old one is fixed.
+        upside_down: whether the new one is; None for as the old one.
+        heading_mdeg: where it looks, counter-clockwise from plan x; None for as the old one.
+    """
+    turned = pose.upside_down if upside_down is None else upside_down
+    heading = pose.heading_mdeg if heading_mdeg is None else heading_mdeg % FULL_TURN_MDEG
+    said = replace(pose, upside_down=turned, heading_mdeg=heading)
+    return None if said == pose else said
 
 
 def swap(inventory: Inventory, plan: SwapPlan, *, by: str, why: str) -> JournalRow:

@@ -16,7 +16,7 @@ from fleet.engine.evidence_store import load_lap
 from fleet.engine.files import read_plan
 from fleet.engine.fleet_watch import each_quietly
 from fleet.engine.handing_over import KeySource, issue_record
-from fleet.engine.identify_sweep import sweep, turns_of
+from fleet.engine.identify_sweep import say_seen, sweep, turns_of
 from fleet.engine.labelling import labels_of, write_labels
 from fleet.engine.lap_run import LapRun
 from fleet.engine.meeting import acquaintance_with
@@ -265,6 +265,15 @@ class Visit(UnitWorks):
                 lambda: operation.stop_asked,
                 tone,
             )
+
+    async def say_seen(self, serial: str, *, where_planned: bool, by: str) -> None:
+        """Write down where a person saw a unit that showed itself: where the plan says, or elsewhere.
+
+        Raises:
+            PlanError: nobody is named.
+        """
+        plan = self._inventory.plan()
+        say_seen(self._inventory, plan, serial, where_planned=where_planned, by=by)
 
     async def write_labels(self, path: Path, *, start_at: int = 1) -> int:
         """Write the schedule's labels as a PDF for sheets of stickers; return how many.

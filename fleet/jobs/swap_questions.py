@@ -40,7 +40,7 @@ def questions_about(
 
 
 def _areas_to_decide(label: str, reading: Reading, carried: Sequence[CarriedArea]) -> Iterable[str]:
-    if any(one.area is None and "at most" in one.reason for one in carried):
+    if any(one.crowded_out for one in carried):
         yield f"{label}: it holds fewer areas; the first ones are kept unless others are chosen."
     for one in carried:
         if one.area is not None and not one.whole:

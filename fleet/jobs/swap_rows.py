@@ -13,6 +13,10 @@ from fleet.model.units import Reading, Unit
 
 NOT_HELD = "the new one doesn't hold such a setting"
 TOO_FAR = "the new one reaches no farther"
+WITH_ITS_AREA = "with its area"
+EARLIER_DECISION = "earlier decision "
+"""How the key of a row begins that is about a decision of an earlier place, before the item's own key."""
+
 OWN_FACTS = ("hardware", "module", "build")
 
 
@@ -27,13 +31,21 @@ class Fate(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class SwapRow:
-    """One item: what stood or was planned, what is planned from now on, and why; None for nothing."""
+    """One item.
+
+    Attributes:
+        key: which, as sheets call it.
+        before, after: what stood or was planned, what is planned from now on; None for nothing.
+        fate, reason: what becomes of it, and why.
+        says_now: what the unit itself says now, where that is to be written over; None where it isn't.
+    """
 
     key: str
     before: Value | None
     after: Value | None
     fate: Fate
     reason: str
+    says_now: Value | None = None
 
     @property
     def said(self) -> str:
@@ -43,7 +55,8 @@ class SwapRow:
         values = f"{after}" if before == after else f"{before} → {after}"
         if self.fate is Fate.DROPPED:
             values = f"{before}"
-        return f"{self.key} {values}: {self.reason}"
+        now = "" if self.says_now is None else f"it says {self.says_now} now: "
+        return f"{self.key} {values}: {now}{self.reason}"
 
 
 def swap_rows(
@@ -84,7 +97,7 @@ def stale_rows(
     """Yield decisions about the new serial's earlier place, which don't come back with it."""
     for key in sorted(set(stale) - set(decisions)):
         reason = "decided when this serial had another place; it doesn't come back"
-        yield SwapRow(f"earlier decision {key}", stale[key].value, None, Fate.DROPPED, reason)
+        yield SwapRow(f"{EARLIER_DECISION}{key}", stale[key].value, None, Fate.DROPPED, reason)
 
 
 def _planned_row(
@@ -112,7 +125,7 @@ def _area_row(
     if after is None:
         return SwapRow(key, before, None, Fate.DROPPED, one.reason)
     if not key.endswith(".outline") or one.whole:
-        reason = one.reason if key.endswith(".outline") else "with its area"
+        reason = one.reason if key.endswith(".outline") else WITH_ITS_AREA
         return SwapRow(key, before, after, Fate.CARRIES, reason)
     return SwapRow(key, before, after, Fate.CHANGED, one.reason)
 

@@ -42,16 +42,19 @@ class CarriedArea:
     """What becomes of one area.
 
     Attributes:
-        key: its id.
+        key: its id; label: its name.
         area: as the plan holds it from now on, plan frame; None where it is dropped.
         whole: it is carried without loss.
         reason: what is said of it, in words.
+        crowded_out: it is dropped only because the new one holds fewer areas.
     """
 
     key: str
+    label: str
     area: Area | None
     whole: bool
     reason: str
+    crowded_out: bool = False
 
 
 def drawn_areas(unit: Unit, decisions: Mapping[str, Decision]) -> tuple[Area, ...]:
@@ -127,13 +130,13 @@ def _on_plan(
 
 def _fitted(area: Area, pose: Pose, capabilities: Capabilities, before: Pose) -> CarriedArea:
     if len(area.outline_mm) < FEWEST_CORNERS:
-        return _dropped(area.key, "it has fewer than three corners")
+        return _dropped(area, "it has fewer than three corners")
     share = seen_share(area, pose, capabilities)
     if share < SEEN_AT_LEAST:
-        return _dropped(area.key, "the new one sees nothing of it from there")
+        return _dropped(area, "the new one sees nothing of it from there")
     cut, lost = _cut(area, pose, capabilities)
     if cut is None:
-        return _dropped(area.key, "all of it lies beyond its coordinates")
+        return _dropped(area, "all of it lies beyond its coordinates")
     said = []
     if lost:
         said.append(f"{lost:.0%} of it is cut off: beyond the new one's coordinates")
@@ -143,15 +146,17 @@ def _fitted(area: Area, pose: Pose, capabilities: Capabilities, before: Pose) ->
     if wider > TOLD_FROM:
         said.append(f"as a rectangle in the new view it is {wider:.0%} wider than before")
     moved = "its floor stays, re-projected" if pose != before else "its floor stays"
-    return CarriedArea(area.key, cut, not said, "; ".join(said) or moved)
+    return CarriedArea(area.key, area.label, cut, not said, "; ".join(said) or moved)
 
 
 def _too_many(one: CarriedArea, room_for: int) -> CarriedArea:
-    return _dropped(one.key, f"the new one holds {room_for} areas at most")
+    held = f"{room_for} area" if room_for == 1 else f"{room_for} areas"
+    reason = f"the new one holds {held} at most"
+    return replace(one, area=None, whole=False, reason=reason, crowded_out=True)
 
 
-def _dropped(key: str, reason: str) -> CarriedArea:
-    return CarriedArea(key, None, whole=False, reason=reason)
+def _dropped(area: Area, reason: str) -> CarriedArea:
+    return CarriedArea(area.key, area.label, None, whole=False, reason=reason)
 
 
 def _in_view(outline_mm: Outline, pose: Pose) -> BaseGeometry:

@@ -78,6 +78,7 @@ class SwapPlan:
         lapsed: verdicts that no longer count.
         redo: what has to be done again, in order.
         decide: what the person has to look at or decide, a sentence each.
+        areas: what becomes of each planned area, in the order in which they are kept.
     """
 
     kind: SwapKind
@@ -89,6 +90,7 @@ class SwapPlan:
     lapsed: tuple[Lapse, ...] = ()
     redo: tuple[Redo, ...] = ()
     decide: tuple[str, ...] = ()
+    areas: tuple[CarriedArea, ...] = ()
 
     @property
     def carries(self) -> tuple[str, ...]:
@@ -181,6 +183,7 @@ def plan_swap(
         lapsed,
         (Redo("review and apply", room.key, APPLY_MIN, _APPLY), *redo_for(room, evidence, lapsed)),
         tuple(questions_about(unit, reading, line, carried, kind, after)),
+        carried,
     )
 
 
@@ -269,9 +272,7 @@ def _reset(unit: Unit, reading: Reading, rules: SiteRules) -> SwapPlan:
             reason = "it stands" if now is not None else "to be written back, where it can be"
             rows.append(SwapRow(key, was, was, Fate.CARRIES, reason))
         else:
-            rows.append(
-                SwapRow(key, was, was, Fate.CARRIES, f"it says {now} now: to be written back")
-            )
+            rows.append(SwapRow(key, was, was, Fate.CARRIES, "to be written back", says_now=now))
     how = f"walkdown restore {unit.line.label} --to as-left"
     redo = (Redo("restore as left", unit.line.room, APPLY_MIN, f"{how}; common practice"),)
     decide = (f"{unit.line.label}: find out who reset it, and whether it will be reset again.",)

@@ -155,6 +155,7 @@ class CampaignTerms:
         pull: units fetch the image themselves, where the tool serves it.
         allow_downgrade: a person decided that an older build goes on.
         shelf: folder of the shelf that the image lies on.
+        downgrade_why: why an older build is meant, by that person; "" where none is.
     """
 
     at_once: int = 8
@@ -162,6 +163,7 @@ class CampaignTerms:
     pull: bool = False
     allow_downgrade: bool = False
     shelf: str = ""
+    downgrade_why: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -75,6 +75,24 @@ class LockedUnit:
 
 
 @dataclass(frozen=True, slots=True)
+class ChangedCertificate:
+    """A unit, or a broker, that shows another certificate than the one trusted, or none any more.
+
+    Attributes:
+        key: what the trusted one is kept under; the new one is accepted by it.
+        address: where it was met.
+        known, shown: fingerprints, hex: trusted until now, shown now ("" for none).
+        said: the same in sentences: what stands, what to do next.
+    """
+
+    key: str
+    address: str
+    known: str
+    shown: str
+    said: str
+
+
+@dataclass(frozen=True, slots=True)
 class AddressResult:
     """What came of one line of a pasted list of addresses: a serial, or what was wrong in words."""
 

@@ -14,7 +14,7 @@ from fleet.model.firmware import Campaign, DriftLine
 from fleet.model.geometry import Point
 from fleet.model.house import HousePlan, Signature
 from fleet.model.journal import Change, OpenStep
-from fleet.model.meeting import Expected, LockedUnit
+from fleet.model.meeting import ChangedCertificate, Expected, LockedUnit
 from fleet.model.units import Reading, Sighting, Unit
 
 
@@ -152,6 +152,7 @@ class HouseState:
         troubles: what went wrong with units that were heard, a sentence each.
         expected: every unit of the schedule, and every other that was heard, with how far it was met.
         locked: units that want a password.
+        certificates: whoever shows another certificate than the one trusted.
         security: what is weak about the ways into units, a sentence each.
         drift: how the build of each unit of the schedule stands.
         campaign: the last one of this site, whether it has an end or not; None before the first.
@@ -172,6 +173,7 @@ class HouseState:
     troubles: tuple[str, ...] = ()
     expected: tuple[Expected, ...] = ()
     locked: tuple[LockedUnit, ...] = ()
+    certificates: tuple[ChangedCertificate, ...] = ()
     security: tuple[str, ...] = ()
     drift: tuple[DriftLine, ...] = ()
     campaign: Campaign | None = None

@@ -6,16 +6,37 @@ from fleet.engine.applying import StepResult
 from fleet.engine.campaign_plan import CampaignPlan
 from fleet.engine.rehearsing import Rehearsal
 from fleet.engine.settling import Remedy
+from fleet.engine.shelf_keys import ShelfLook
+from fleet.jobs.install_rules import RefusalKind
 from fleet.jobs.restoring import restore_plan
 from fleet.jobs.waves import Candidate, key_of, plan_waves
 from fleet.model.errors import PlanError
 from fleet.model.firmware import Campaign, CampaignState, CampaignTerms
 from fleet.model.journal import StepState
-from tests.ui.invented_updates import ORIGINS, PARTLY_ITEMS, SHELF, SWAP, kept_of
+from fleet.shelf.trust import TrustWord
+from tests.ui.invented import AT
+from tests.ui.invented_updates import (
+    KEY,
+    ORIGINS,
+    PARTLY_ITEMS,
+    SHELF,
+    TRUSTED_KEY,
+    kept_of,
+    swap_of,
+)
 
 
 class FakeUpdates:
-    """Mixed into the fake visit: each operation changes what the next snapshot says."""
+    """Mixed into the fake visit: each operation changes what the next snapshot says.
+
+    Attributes:
+        words: by fingerprint, the last word on a key.
+        newer: labels of units that run a newer build than any on the shelf.
+    """
+
+    def __init__(self):
+        self.words = {KEY: TRUSTED_KEY}
+        self.newer = ()
 
     async def open_shelf(self, folder):
         self.done.append(("open_shelf", folder))
@@ -23,26 +44,46 @@ class FakeUpdates:
             raise PlanError(
                 "no manifest lies there.", subject=str(folder), stands="Nothing was sent."
             )
-        return SHELF
+        word = self.words.get(KEY)
+        return ShelfLook(folder, KEY, word, SHELF if word and word.trusted else ())
 
-    async def plan_campaign(self, version, serials, *, bench, at_once, dwell_s, pull, file=""):
-        self.done.append(
-            ("plan_campaign", version, tuple(serials), tuple(bench), at_once, dwell_s, pull)
-        )
+    async def shelf_keys(self):
+        return tuple(self.words.values())
+
+    async def trust_key(self, fingerprint, *, by, why):
+        self.done.append(("trust_key", fingerprint, by, why))
+        self.words[fingerprint] = TrustWord(fingerprint, True, by, why, AT)
+
+    async def distrust_key(self, fingerprint, *, by, why):
+        self.done.append(("distrust_key", fingerprint, by, why))
+        self.words[fingerprint] = TrustWord(fingerprint, False, by, why, AT)
+
+    async def plan_campaign(
+        self, version, serials, *, bench, at_once, dwell_s, pull, file="", downgrade_why=""
+    ):
+        asked = ("plan_campaign", version, tuple(serials), tuple(bench), at_once, dwell_s, pull)
+        self.done.append((*asked, downgrade_why) if downgrade_why else asked)
         image = next(one.image for one in SHELF if one.image.file == file)
         vouched = {entry[2] for entry in self.done if entry[0] == "vouch"}
-        left_out, candidates = {}, []
+        left_out, refusals, candidates = {}, {}, []
         for serial in serials:
             unit = self.house.units[serial]
             key = key_of(unit.found.sheet)
             if unit.line.label == "U05" and key not in vouched:
                 left_out["U05"] = f"nobody has vouched for {image.version} there: somebody has to"
+                refusals["U05"] = RefusalKind.UNKNOWN
+            elif unit.line.label in self.newer and not downgrade_why:
+                left_out[unit.line.label] = (
+                    "the image's sequence 40 is lower than the unit's, 44: going back is a person's "
+                    "decision"
+                )
+                refusals[unit.line.label] = RefusalKind.SEQUENCE
             else:
                 kind = next(r.kind for r in self.house.plan.rooms if r.key == unit.line.room)
                 candidates.append(Candidate(serial, unit.line.label, key, unit.line.room, kind))
         labels = {self.house.units[serial].line.label for serial in bench}
-        terms = CampaignTerms(at_once, dwell_s, pull)
-        return CampaignPlan(image, terms, plan_waves(candidates, labels), left_out)
+        terms = CampaignTerms(at_once, dwell_s, pull, bool(downgrade_why), "", downgrade_why)
+        return CampaignPlan(image, terms, plan_waves(candidates, labels), left_out, refusals)
 
     async def start_campaign(self, campaign, *, by):
         self.done.append(("start_campaign", campaign.image.version, by))
@@ -54,8 +95,9 @@ class FakeUpdates:
     async def pause_campaign(self):
         self._stand("pause_campaign", CampaignState.PAUSED)
 
-    async def resume_campaign(self, *, by, why=""):
-        self._stand("resume_campaign", CampaignState.RUNNING, by, why)
+    async def resume_campaign(self, *, by, why="", shelf=None):
+        more = () if shelf is None else (shelf,)
+        self._stand("resume_campaign", CampaignState.RUNNING, by, why, *more)
 
     async def stop_campaign(self):
         self._stand("stop_campaign", CampaignState.STOPPED)
@@ -96,12 +138,13 @@ class FakeUpdates:
         self.done.append(("where_from", serial))
         return ORIGINS
 
-    async def plan_swap(self, label, serial):
-        self.done.append(("plan_swap", label, serial))
-        return SWAP
+    async def plan_swap(self, label, serial, *, kind=None, mount=None, chosen_areas=()):
+        self.done.append(("plan_swap", label, serial, kind, mount, tuple(chosen_areas)))
+        more = {"kind": kind, "mount": mount, "chosen_areas": chosen_areas}
+        return swap_of(self.house, label, serial, **more)
 
     async def swap(self, plan, *, by, why):
-        self.done.append(("swap", plan.lapses, by, why))
+        self.done.append(("swap", plan, by, why))
 
     def _stand(self, what, state, *more):
         self.done.append((what, *more))

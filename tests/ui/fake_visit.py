@@ -29,6 +29,7 @@ class FakeVisit(FakeUpdates):
     """
 
     def __init__(self, house=None, operations=()):
+        super().__init__()
         self.house = house if house is not None else house_of()
         self.done = []
         self.stopped = []
@@ -102,7 +103,7 @@ class FakeVisit(FakeUpdates):
 
     async def accept_certificate(self, key, *, by, reason):
         self.done.append(("accept_certificate", key, by, reason))
-        self.change(replace(self.house, troubles=()))
+        self.change(replace(self.house, troubles=(), certificates=()))
 
     async def settle_double(self, serial, address, *, by):
         self.done.append(("settle_double", serial, address, by))
@@ -118,6 +119,9 @@ class FakeVisit(FakeUpdates):
                 break
         self.change(showing="", operations=(), prompt="")
         return {}
+
+    async def say_seen(self, serial, *, where_planned, by):
+        self.done.append(("say_seen", serial, where_planned, by))
 
     async def write_labels(self, path, *, start_at=1):
         if path.exists():

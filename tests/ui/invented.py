@@ -12,7 +12,16 @@ from fleet.jobs.todo import jobs_of
 from fleet.link.pinning import CertificateChangedError
 from fleet.model.findings import Finding, FindingKind
 from fleet.model.journal import OpenStep, StepState, WriteStep
-from fleet.model.meeting import Diagnosis, Expected, Interface, LockedUnit, Meeting, Obstacle, Pin
+from fleet.model.meeting import (
+    ChangedCertificate,
+    Diagnosis,
+    Expected,
+    Interface,
+    LockedUnit,
+    Meeting,
+    Obstacle,
+    Pin,
+)
 from fleet.model.snapshot import (
     HouseState,
     LinkState,
@@ -59,10 +68,11 @@ BLOCKED = Diagnosis(
 TRUSTED, SHOWN_NOW = "5e" * 16 + "0a" * 16, "c4" * 16 + "7b" * 16
 CHANGED = str(
     CertificateChangedError(
-        Pin("https://192.0.2.77:8443", TRUSTED, datetime(2026, 9, 3, 8, tzinfo=UTC)),
-        SHOWN_NOW,
-        "Unit U07",
+        Pin("urn:u07", TRUSTED, datetime(2026, 9, 3, 8, tzinfo=UTC)), SHOWN_NOW, "Unit U07"
     )
+)
+CERTIFICATE = ChangedCertificate(
+    "urn:u07", "https://192.0.2.77:8443/td", TRUSTED, SHOWN_NOW, CHANGED
 )
 SECURITY = (
     "U03 and U05 share a password: whoever learns it at one has both. Give each its own.",
@@ -211,6 +221,7 @@ def half_met(house=None):
         ),
         security=SECURITY,
         troubles=(CHANGED,),
+        certificates=(CERTIFICATE,),
     )
 
 

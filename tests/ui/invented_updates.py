@@ -1,10 +1,13 @@
 """Images, campaigns, kept sheets and swaps of the invented house: all of it made up here."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 
 from fleet.inventory.kept_sheets import KeptSheet
+from fleet.jobs.swap_lapses import SwapEvidence
+from fleet.jobs.swapping import plan_swap
 from fleet.jobs.waves import Candidate, key_of, plan_waves
+from fleet.model.findings import Outcome
 from fleet.model.firmware import (
     Campaign,
     CampaignState,
@@ -16,8 +19,11 @@ from fleet.model.firmware import (
     UpdateState,
     Wave,
 )
+from fleet.model.house import Signature
 from fleet.model.journal import ItemOutcome, OpenStep, StepState, WriteStep
 from fleet.model.templates import Level, OriginRow
+from fleet.model.units import Reading
+from fleet.shelf.trust import TrustWord
 from tests.ui.invented import AT, URL, house_of
 
 IMAGE = Image(
@@ -43,8 +49,9 @@ OLD_IMAGE = replace(
     support_ends=date(2026, 1, 31),
     notes="",
 )
+KEY = " ".join(["9b02", "51c7", "e08d", "3fa6"] * 4)
 SHELF = (
-    ImageLine(IMAGE, True, "Signed by a key that A. Fitter trusts since 3 Sep 2026.", "9b02" * 16),
+    ImageLine(IMAGE, True, "It is as its maker signed it.", KEY),
     ImageLine(OLD_IMAGE, False, "Its octets aren't those that were signed: don't use it.", ""),
 )
 DRIFTS = {
@@ -62,24 +69,89 @@ LOST = (
 )
 
 
-@dataclass(frozen=True)
-class Swap:
-    """What a planned swap says."""
-
-    carries: tuple[str, ...]
-    own: tuple[str, ...]
-    dropped: tuple[str, ...]
-    lapses: tuple[str, ...]
-    to_do: tuple[str, ...]
-
-
-SWAP = Swap(
-    ("Its place and its label stay U03.", "Hold time 30 s and 4 other settings."),
-    ("Its own name for itself.",),
-    ("Area sofa: a static module holds no areas.",),
-    ("Walk trial of the living room of 3 Sep 2026.", "Sign-off of the living room."),
-    ("Walk trial: 4 minutes.", "Soak trial: 12 hours empty."),
+TRUSTED_KEY = TrustWord(
+    KEY, True, "A. Fitter", "compared with its maker by phone", AT - timedelta(days=83)
 )
+OTHER_KEY = TrustWord(
+    " ".join(["00ff", "7d31", "c6b2", "48e9"] * 4),
+    False,
+    "A. Fitter",
+    "the stick with the key was stolen",
+    AT - timedelta(days=12),
+)
+NEWCOMER = Reading(
+    "AP77-NEWON",
+    "http://127.0.0.1:8016/td",
+    "A unit out of its box",
+    {
+        "hardware.revision": "H4",
+        "module.type": "tracking",
+        "module.firmware": "5.3",
+        "build.version": "2.1.3",
+        "setting.max_distance_mm": 5000,
+        "setting.hold_time_s": 15,
+        "setting.sensitivity_percent": 50,
+    },
+    AT,
+    capabilities={"max_range_mm": 6000, "max_areas": 1},
+)
+"""Holds fewer areas than the living room has, fewer settings, and reaches less far."""
+
+
+NEWER = ("U07", "U12")
+
+
+def running_newer(house=None):
+    """The same house in which some units run a newer build than any on the shelf."""
+    house = house or house_of()
+    units = {
+        serial: replace(
+            unit,
+            found=replace(
+                unit.found,
+                sheet={**unit.found.sheet, "build.version": "2.2.0", "build.sequence": 44},
+            ),
+        )
+        if unit.line.label in NEWER
+        else unit
+        for serial, unit in house.units.items()
+    }
+    return replace(house, units=units)
+
+
+def with_newcomer(house=None):
+    """The same house in which a new tracking unit has no place yet, and the living room was shown."""
+    house = house or house_of()
+    result = house.rooms["living-room"]
+    items = tuple(
+        replace(item, outcome=Outcome.PASS, reason="A. Fitter saw it")
+        if item.key in ("walk", "as-fitted-photo")
+        else item
+        for item in result.items
+    )
+    rooms = {**house.rooms, "living-room": replace(result, items=items)}
+    return replace(house, unplaced=(NEWCOMER, *house.unplaced), rooms=rooms)
+
+
+def swap_of(house, label, serial, **more):
+    """A real swap of the invented house: its room was walked, a photograph taken, and signed for."""
+    unit = next(unit for unit in house.units.values() if unit.line.label == label)
+    found = [one.found for one in house.units.values() if one.found is not None]
+    reading = next(one for one in (*house.unplaced, *found) if one.serial == serial)
+    room = next(room for room in house.plan.rooms if room.key == unit.line.room)
+    evidence = SwapEvidence(
+        rooms=house.plan.rooms,
+        walked_at={room.key: "2026-09-03T09:30:00Z"},
+        seen_ppm={room.key: 870_000},
+        fit="0.27 m RMS as planned",
+        lost_ppm=1000,
+        result=house.rooms[room.key],
+        ticked_at={"as-fitted-photo": AT - timedelta(days=83)},
+        signatures=(Signature("C. Lient", "client", AT - timedelta(days=83)),),
+    )
+    return plan_swap(unit, reading, room, evidence, **more)
+
+
 PARTLY_STEP = WriteStep(
     "AP14-RPATJ",
     "U03",

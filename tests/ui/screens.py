@@ -11,7 +11,15 @@ from fleet.model.firmware import CampaignState
 from fleet.model.snapshot import OperationView
 from tests.ui.fake_visit import NO_SITE, FakeVisit
 from tests.ui.invented import BLOCKED, DOUBT, STRANGER, half_met, house_of, talkative
-from tests.ui.invented_updates import drifting, partly_done, under_way
+from tests.ui.invented_updates import (
+    NEWER,
+    OTHER_KEY,
+    drifting,
+    partly_done,
+    running_newer,
+    under_way,
+    with_newcomer,
+)
 from ui.bridge.session import Session
 from ui.presenters.house_rows import RowKind
 from ui.presenters.meeting_rows import Filter, meeting_rows
@@ -158,22 +166,41 @@ def _meeting(theme):
 
 def _updating(theme):
     """The screens on which builds are brought to units."""
-    with open_window(FakeVisit(drifting(house_of())), theme) as window:
+    visit_of_updates = FakeVisit(drifting(running_newer(house_of())))
+    with open_window(visit_of_updates, theme) as window:
         window.plan.show_campaign()
         yield "campaign-none", window
         window.campaign.ask_new()
         dialog = window.dialog
         dialog.image.folder.setText("/media/stick/shelf")
+        words, visit_of_updates.words = visit_of_updates.words, {}
+        dialog.image.open.click()
+        wait_for(dialog.image.band.trust.isVisible)
+        yield "campaign-unknown-key", dialog
+        dialog.image.band.trust.click()
+        dialog.question.tick.click()
+        yield "shelf-key-trust", dialog.question
+        dialog.question.close()
+        visit_of_updates.words = words
         dialog.image.open.click()
         wait_for(lambda: dialog.image.line is not None)
         yield "campaign-image", dialog
+        dialog.image.band.withdraw.click()
+        yield "shelf-key-withdraw", dialog.question
+        dialog.question.close()
         dialog.next.click()
         wait_for(lambda: dialog.pages.currentWidget() is dialog.waves)
         yield "campaign-waves", dialog
         dialog.waves.vouch.click()
         yield "campaign-vouch", dialog.question
         dialog.question.close()
+        yield from _older_build(dialog, visit_of_updates)
         dialog.close()
+        visit_of_updates.words[OTHER_KEY.fingerprint] = OTHER_KEY
+        window.plan.updates.keys.click()
+        wait_for(lambda: window.dialog.keys.count() > 1)
+        yield "shelf-keys", window.dialog
+        window.dialog.close()
     visit = FakeVisit(under_way(state=CampaignState.AT_GATE))
     with open_window(visit, theme) as window:
         wait_for(window.plan.updates.offer.isVisible)
@@ -187,9 +214,26 @@ def _updating(theme):
         yield "campaign-running", window
 
 
+def _older_build(dialog, visit):
+    """The waves of a build that is older than what some units run: left out, asked about, meant."""
+    visit.newer = NEWER
+    dialog.back.click()
+    dialog.next.click()
+    wait_for(dialog.waves.downgrade.isVisible)
+    yield "campaign-older-build", dialog
+    dialog.waves.downgrade.click()
+    question = dialog.question
+    question.tick.click()
+    question.reason.setText("2.2.0 loses people who keep still")
+    yield "campaign-older-meant", question
+    next(iter(question.choices.values())).click()
+    wait_for(dialog.waves.caution.isVisible)
+    yield "campaign-goes-back", dialog
+
+
 def _unit_dialogs(theme):
     """The dialogs that change a unit as a whole, and a review with something to put right."""
-    house = partly_done()
+    house = with_newcomer(partly_done())
     with open_window(FakeVisit(house), theme) as window:
         serial = serial_of(house, "U03")
         window.open_unit(serial)
@@ -207,6 +251,11 @@ def _unit_dialogs(theme):
                 wait_for(dialog.review.isEnabled)
             yield name, dialog
             dialog.close()
+        window.open_unit(serial_of(house, "U02"))
+        bar.swap.click()
+        wait_for(window.dialog.choices.areas.isVisible)
+        yield "swap-fewer-areas", window.dialog
+        window.dialog.close()
         window.open_review()
         dialog = window.dialog
         dialog.rehearse.click()

@@ -1,17 +1,19 @@
 """A campaign in the window, as a person runs it: from the drift line to the last gate."""
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QFileDialog
+from PySide6.QtWidgets import QFileDialog, QLabel
 
+from fleet.engine.shelf_keys import ShelfLook
 from fleet.model.errors import LinkError, PlanError
 from fleet.model.firmware import CampaignState, UpdateState
 from fleet.model.house import MatchWord
 from tests.ui.fake_visit import FakeVisit
 from tests.ui.invented import house_of
-from tests.ui.invented_updates import drifting, under_way
+from tests.ui.invented_updates import KEY, NEWER, TRUSTED_KEY, drifting, running_newer, under_way
 from tests.ui.meeting_hands import click, closed, done
 from tests.ui.screens import open_window, serial_of, wait_for
 from ui.presenters.drift_rows import build_jobs
@@ -105,7 +107,7 @@ def test_a_folder_without_a_manifest_says_so(window, qtbot, monkeypatch):
 
 def test_an_empty_shelf_says_so(window, visit, qtbot):
     async def nothing(folder):
-        return ()
+        return ShelfLook(folder, KEY, TRUSTED_KEY)
 
     visit.open_shelf = nothing
     window.campaign.ask_new()
@@ -167,6 +169,70 @@ def test_an_unknown_match_needs_a_persons_word_and_reason(window, visit, qtbot):
     wait_for(lambda: not dialog.waves.left_out.isVisible())
 
 
+class TestAnOlderBuild:
+    @pytest.fixture
+    def visit(self):
+        visit = FakeVisit(drifting(running_newer(house_of())))
+        visit.newer = NEWER
+        return visit
+
+    def test_is_never_sent_by_default(self, window, visit, qtbot):
+        dialog = with_waves(window, qtbot)
+        assert {one.text()[:3] for one in left_out(dialog)} == {"U05", "U07", "U12"}
+        assert done(visit, "plan_campaign")[0][-3:] == (8, 120, False)
+        assert not dialog.waves.caution.isVisible()
+
+    def test_is_meant_only_with_a_tick_and_a_reason(self, window, visit, qtbot):
+        dialog = with_waves(window, qtbot)
+        click(qtbot, dialog.waves.downgrade)
+        question = dialog.question
+        said = " ".join(label.text() for label in question.findChildren(QLabel))
+        assert "Back to 2.1.3: U07 (runs 2.2.0), U12 (runs 2.2.0)." in said
+        send = question.choices["Plan the older build"]
+        assert not send.isEnabled()
+        question.tick.click()
+        click(qtbot, send)
+        assert "write down why" in question.trouble.text()
+        qtbot.keyClicks(question.reason, "2.2.0 loses still people")
+        question.by.setText("A. Fitter")
+        click(qtbot, send)
+        wait_for(dialog.waves.caution.isVisible)
+        assert done(visit, "plan_campaign")[-1][-1] == "2.2.0 loses still people"
+        assert "2.2.0 loses still people" in dialog.waves.cautioned.text()
+        assert {one.text()[:3] for one in left_out(dialog)} == {"U05"}
+        assert not dialog.waves.downgrade.isVisible()
+        click(qtbot, dialog.start)
+        wait_for(lambda: closed(dialog))
+        assert done(visit, "start_campaign")[0][2] == "A. Fitter"
+
+    def test_is_meant_for_one_plan_alone(self, window, visit, qtbot):
+        dialog = with_waves(window, qtbot)
+        dialog.waves.left_out.itemActivated.emit(choose_left_out(dialog, "U12"))
+        dialog.question.tick.click()
+        dialog.question.reason.setText("asked for")
+        click(qtbot, dialog.question.choices["Plan the older build"])
+        wait_for(dialog.waves.caution.isVisible)
+        click(qtbot, dialog.back)
+        click(qtbot, dialog.next)
+        wait_for(lambda: len(done(visit, "plan_campaign")) == 3)
+        wait_for(lambda: dialog.pages.currentWidget() is dialog.waves)
+        assert done(visit, "plan_campaign")[-1][-3:] == (8, 120, False)
+        wait_for(lambda: not dialog.waves.caution.isVisible())
+
+
+def left_out(dialog):
+    """The rows of those that are left out."""
+    rows = dialog.waves.left_out
+    return [rows.item(number) for number in range(rows.count())]
+
+
+def choose_left_out(dialog, label):
+    """Choose the row of a unit that is left out."""
+    row = next(item for item in left_out(dialog) if item.text().startswith(label))
+    dialog.waves.left_out.setCurrentItem(row)
+    return row
+
+
 def test_a_word_that_cannot_be_kept_says_so(window, visit, qtbot):
     async def fail(image, key, *, word, by, reason):
         raise PlanError("another program holds the inventory.", subject=key)
@@ -213,6 +279,27 @@ def test_a_running_campaign_is_paused_and_resumed(window, visit, updates, qtbot)
     click(qtbot, updates.resume)
     wait_for(updates.pause.isVisible)
     assert done(visit, "resume_campaign") == [("resume_campaign", "Test installer", "")]
+
+
+def test_a_campaign_goes_on_with_its_shelf_in_another_folder(
+    window, visit, updates, qtbot, monkeypatch
+):
+    visit.change(under_way(state=CampaignState.AT_GATE))
+    wait_for(updates.elsewhere.isVisible)
+    monkeypatch.setattr(QFileDialog, "getExistingDirectory", lambda *_: "")
+    click(qtbot, updates.elsewhere)
+    assert window.dialog is None
+    monkeypatch.setattr(QFileDialog, "getExistingDirectory", lambda *_: "/media/other/shelf")
+    click(qtbot, updates.elsewhere)
+    window.dialog.reason.setText("looked after")
+    click(qtbot, window.dialog.choices["Go on"])
+    wait_for(lambda: done(visit, "resume_campaign"))
+    assert done(visit, "resume_campaign")[0][1:] == (
+        "Test installer",
+        "looked after",
+        Path("/media/other/shelf"),
+    )
+    wait_for(lambda: not updates.elsewhere.isVisible())
 
 
 def test_going_on_after_failures_asks_why(window, visit, updates, qtbot):

@@ -5,14 +5,15 @@ from dataclasses import replace
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QLineEdit
+from PySide6.QtWidgets import QLabel, QLineEdit
 
 from fleet.model.errors import LinkError
 from fleet.model.meeting import LockedUnit
 from tests.ui.fake_visit import FakeVisit
-from tests.ui.invented import CHANGED, SECURITY, half_met, house_of
+from tests.ui.invented import CERTIFICATE, CHANGED, SECURITY, half_met, house_of
 from tests.ui.meeting_hands import choose, click, closed, done
 from tests.ui.screens import serial_of, wait_for
+from ui.presenters.fingerprints import NONE_SHOWN, grouped
 from ui.presenters.meeting_rows import Step
 from ui.windows.certificate_dialog import CertificateDialog
 
@@ -135,7 +136,7 @@ def test_a_changed_certificate_is_shouted_and_accepted_with_a_reason_and_a_name(
     click(qtbot, dialog.accept_it)
     wait_for(lambda: not window.shout.isVisible())
     _, key, by, reason = done(visit, "accept_certificate")[0]
-    assert (key, by) == ("https://192.0.2.77:8443", "Test installer")
+    assert (key, by) == ("urn:u07", "Test installer")
     assert reason.startswith("exchanged")
 
 
@@ -157,10 +158,12 @@ def test_a_certificate_that_is_refused_again_says_so(window, visit):
     wait_for(lambda: "no changed certificate" in window.dialog.trouble.text())
 
 
-def test_a_certificate_without_a_key_cannot_be_accepted_here(qtbot, window):
-    dialog = CertificateDialog(window.session, "", CHANGED)
+def test_a_unit_that_shows_no_certificate_any_more_is_looked_at_too(qtbot, window):
+    dialog = CertificateDialog(window.session, replace(CERTIFICATE, shown=""))
     qtbot.addWidget(dialog)
-    assert not dialog.accept_it.isEnabled()
+    shown = [label.text() for label in dialog.findChildren(QLabel)]
+    assert NONE_SHOWN in shown
+    assert grouped(CERTIFICATE.known) in shown
 
 
 def test_a_double_is_settled_by_address(window, visit, page, qtbot):

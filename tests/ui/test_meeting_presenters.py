@@ -2,14 +2,11 @@ from dataclasses import replace
 
 import pytest
 
-from fleet.link.pinning import CertificateChangedError
-from fleet.model.meeting import AddressResult, Expected, LockedUnit, Meeting, Pin
+from fleet.model.meeting import AddressResult, Expected, LockedUnit, Meeting
 from fleet.model.snapshot import HouseState, ItemState, LinkState, LiveUnit
 from tests.ui.invented import (
-    AT,
-    CHANGED,
+    CERTIFICATE,
     INTERFACES,
-    SHOWN_NOW,
     STRANGER,
     TRUSTED,
     half_met,
@@ -19,9 +16,7 @@ from tests.ui.invented import (
 from ui.presenters.address_rows import address_rows, asked_lines, summary_words
 from ui.presenters.diagnosis_words import tried_heading
 from ui.presenters.fingerprints import (
-    changed_certificate,
-    changed_certificates,
-    fingerprints_in,
+    first_group,
     grouped,
     without_fingerprints,
 )
@@ -99,7 +94,7 @@ def test_a_row_is_said_whole_and_says_nothing_twice():
 def test_a_row_names_a_certificate_by_its_first_figures_and_keeps_it_whole():
     assert "5E5E…" in ROWS["U07"].said
     assert TRUSTED not in ROWS["U07"].said.replace(" ", "")
-    assert ROWS["U07"].changed.key == "https://192.0.2.77:8443"
+    assert ROWS["U07"].changed.key == "urn:u07"
 
 
 def test_filters_leave_what_is_missing_and_what_is_to_be_settled():
@@ -177,27 +172,18 @@ def test_a_fingerprint_is_read_in_groups_and_found_again_in_them():
     lines = grouped(TRUSTED).splitlines()
     assert lines[0] == "5E5E 5E5E 5E5E 5E5E"
     assert len(lines) == 4
-    assert fingerprints_in(CHANGED) == (TRUSTED, SHOWN_NOW)
-    assert fingerprints_in(f"colons: {':'.join([TRUSTED[:2]] * 32)}.") == (TRUSTED[:2] * 32,)
-    assert fingerprints_in(f"longer: {TRUSTED}00") == ()
+    assert first_group(TRUSTED) == "5E5E…"
+    colons = ":".join([TRUSTED[:2]] * 32)
+    assert without_fingerprints(f"colons: {colons}.") == "colons: 5E5E…"
+    assert without_fingerprints(f"longer: {TRUSTED}00") == f"longer: {TRUSTED}00"
 
 
-def test_only_a_trouble_about_a_certificate_is_shouted():
-    house = replace(HOUSE, troubles=("U09: it stopped answering.", CHANGED))
-    assert [changed.key for changed in changed_certificates(house)] == ["https://192.0.2.77:8443"]
-    assert changed_certificate("it stopped answering.", "https://192.0.2.77/td") is None
-
-
-def test_a_unit_that_shows_no_certificate_any_more_is_shouted_too():
-    error = CertificateChangedError(Pin("urn:u07", TRUSTED, AT), "", "http://192.0.2.77/td")
-    changed = changed_certificate(str(error))
-    assert changed.key == "http://192.0.2.77:80"
-    assert "NONE ANY MORE" in without_fingerprints(changed.text)
-
-
-def test_a_certificate_of_nobody_known_has_no_key():
-    assert changed_certificate(f"an odd one: {TRUSTED}").key == ""
-    assert changed_certificate(f"an odd one: {TRUSTED}", "ftp://192.0.2.1").key == ""
+def test_a_row_knows_who_shows_another_certificate_by_the_houses_own_list():
+    rows = {row.head: row for row in meeting_rows(HOUSE)}
+    assert rows["U07"].changed == CERTIFICATE
+    assert rows["U07"].steps == (Step.CERTIFICATE,)
+    quiet = {row.head: row for row in meeting_rows(replace(HOUSE, certificates=()))}
+    assert quiet["U07"].changed is None
 
 
 def test_what_came_of_each_address():

@@ -5,20 +5,27 @@ from PySide6.QtGui import QAccessible
 from PySide6.QtWidgets import (
     QAbstractButton,
     QAbstractItemView,
+    QAbstractSpinBox,
     QApplication,
     QComboBox,
     QLabel,
     QLineEdit,
     QProgressBar,
     QScrollArea,
-    QSpinBox,
     QTreeWidget,
 )
 
 from tests.ui.pictures import main
 from tests.ui.screens import screens
 
-CONTROLS = (QAbstractButton, QAbstractItemView, QComboBox, QLineEdit, QProgressBar, QSpinBox)
+CONTROLS = (
+    QAbstractButton,
+    QAbstractItemView,
+    QComboBox,
+    QLineEdit,
+    QProgressBar,
+    QAbstractSpinBox,
+)
 SMALLEST_POINTS = 10
 
 
@@ -40,7 +47,7 @@ def test_pictures_are_drawn_of_every_screen(tmp_path, qapp):
     assert (
         len(list(tmp_path.glob("*-light-100.png")))
         == len(list(tmp_path.glob("*-dark-100.png")))
-        == 37
+        == 45
     )
 
 

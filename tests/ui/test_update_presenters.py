@@ -9,18 +9,17 @@ from fleet.engine.applying import StepResult
 from fleet.engine.campaign_plan import CampaignPlan
 from fleet.engine.rehearsing import Rehearsal
 from fleet.engine.settling import Remedy
+from fleet.jobs.install_rules import RefusalKind
 from fleet.jobs.restoring import restore_plan
 from fleet.model.firmware import CampaignState, CampaignTerms, UpdateState, Wave
 from fleet.model.journal import StepState
-from fleet.model.meeting import Expected, Meeting
 from fleet.model.snapshot import ItemState
-from tests.ui.invented import AT, STRANGER, house_of
+from tests.ui.invented import AT, house_of
 from tests.ui.invented_updates import (
     IMAGE,
     ORIGINS,
     PARTLY_ITEMS,
     SHELF,
-    SWAP,
     drifting,
     kept_of,
     partly_done,
@@ -29,6 +28,8 @@ from tests.ui.invented_updates import (
 )
 from tests.ui.screens import serial_of
 from ui.presenters.campaign_plan_rows import (
+    downgrade_note,
+    downgrade_said,
     image_sections,
     image_text,
     left_out_rows,
@@ -55,7 +56,6 @@ from ui.presenters.partly_rows import partly_jobs, partly_note, partly_rows
 from ui.presenters.restore_rows import restore_sections, sheet_rows
 from ui.presenters.review_rows import outcome_sections, rehearsal_sections, rehearsal_words
 from ui.presenters.said_parts import section, sections_words
-from ui.presenters.swap_rows import sign_of, sign_words, successors, swap_jobs, swap_sections
 from ui.presenters.words import sentence, unit_hint
 
 TODAY = date(2026, 11, 25)
@@ -190,6 +190,9 @@ def test_the_note_says_how_far_and_how_long():
         "Campaign",
         "No campaign yet.",
     )
+    meant = replace(house.campaign.terms, allow_downgrade=True)
+    back = replace(house, campaign=replace(house.campaign, terms=meant))
+    assert "· an older build is meant ·" in campaign_note(back)
     assert ended_ppm(house.campaign) == 500_000
     assert ended_ppm(None) == 0
 
@@ -235,7 +238,7 @@ def test_what_can_be_pressed_follows_the_state():
 def test_an_image_is_laid_open_before_anything_is_sent():
     said = texts(image_sections(SHELF[0], TODAY, at_once=4))
     assert list(said) == ["Signature", "Image", "Support", "Notes of its maker", "What it disrupts"]
-    assert "9b02 9b02" in said["Signature"][1]
+    assert "9b02 51c7" in said["Signature"][1]
     assert "1,024 KiB" in said["Image"][0]
     assert said["Support"] == ["2.1.3 is mended until 2029-06-30."]
     assert "up to 4 units" in said["What it disrupts"][0]
@@ -278,12 +281,35 @@ def test_waves_are_said_with_their_rule_and_their_gate():
 def test_only_an_unknown_match_may_be_vouched_for():
     house = house_of()
     why = {"U05": "nobody has vouched for it", "U01": "it runs it already", "U99": "never read"}
-    rows = left_out_rows(house, CampaignPlan(IMAGE, CampaignTerms(), (), why))
-    assert [row.may_vouch for row in rows] == [True, True, False]  # U01 doesn't say its maker
+    kinds = {"U05": RefusalKind.UNKNOWN, "U01": RefusalKind.SAME_BUILD}
+    rows = left_out_rows(house, CampaignPlan(IMAGE, CampaignTerms(), (), why, kinds))
+    assert [row.may_vouch for row in rows] == [True, False, False]
+    assert not any(row.may_go_back for row in rows)
     assert rows[0].key == "H4 static 3.1"
     assert rows[2].key == ""
-    other = CampaignPlan(replace(IMAGE, hardware_revisions=("H9",)), CampaignTerms(), (), why)
-    assert not any(row.may_vouch for row in left_out_rows(house, other))
+    unsaid = {"U01": RefusalKind.UNSAID}
+    plan = CampaignPlan(IMAGE, CampaignTerms(), (), why, unsaid)
+    assert [row.may_vouch for row in left_out_rows(house, plan)] == [False, True, False]
+
+
+@pytest.mark.parametrize("kind", [RefusalKind.SEQUENCE, RefusalKind.ORDER_UNKNOWN])
+def test_an_older_build_is_a_persons_word_and_no_match(kind):
+    house = house_of()
+    plan = CampaignPlan(IMAGE, CampaignTerms(), (), {"U07": "its sequence is lower"}, {"U07": kind})
+    (row,) = left_out_rows(house, plan)
+    assert (row.may_go_back, row.may_vouch) == (True, False)
+    assert downgrade_said(house, plan).startswith(
+        "Back to 2.1.3: U07 (runs 2.1.3). With an older build"
+    )
+
+
+def test_a_plan_that_may_go_back_says_so_with_the_reason():
+    meant = CampaignTerms(allow_downgrade=True, downgrade_why="2.2.0 loses still people")
+    assert downgrade_note(CampaignPlan(IMAGE, CampaignTerms(), (), {})) == ""
+    said = downgrade_note(CampaignPlan(IMAGE, meant, (), {}))
+    assert said.endswith("older build here. Reason: 2.2.0 loses still people.")
+    silent = CampaignTerms(allow_downgrade=True)
+    assert "Reason: None is written down." in downgrade_note(CampaignPlan(IMAGE, silent, (), {}))
 
 
 def test_kept_sheets_come_newest_first_with_date_and_why():
@@ -319,45 +345,6 @@ def test_an_origin_says_its_level_and_what_it_stands_in_for():
     assert "it stands in for 45 s" in hold.said
     assert lines["setting.sensitivity_percent"].cells[1] == "taken out of the plan"
     assert lines["build.version"].cells[4:] == ("no reason written down", "nothing")
-
-
-def test_a_swap_is_laid_out_in_four_parts():
-    said = texts(swap_sections(SWAP))
-    assert list(said) == ["Dropped", "Lapses", "To do", "Carries over", "It brings along"]
-    assert said["To do"] == ["Walk trial: 4 minutes.", "Soak trial: 12 hours empty."]
-    none = texts(swap_sections(replace(SWAP, lapses=())))
-    assert none["Lapses"] == ["Nothing: no verdict rested on the old one."]
-
-
-def test_whoever_has_no_place_may_take_over_and_the_unit_itself():
-    house = house_of()
-    serial = serial_of(house, "U03")
-    rows = successors(house, serial)
-    assert [row.serial for row in rows] == [STRANGER.serial, serial]
-    assert rows[1].text.endswith("its module was exchanged, or it was reset")
-    assert successors(replace(house, unplaced=()), "") == ()
-
-
-def silent(house, label):
-    """The same house in which a unit isn't heard, and the stranger is."""
-    line = next(unit.line for unit in house.units.values() if unit.line.label == label)
-    gone = Expected(label, line.room, line.serial, "", Meeting.GONE, "Its reports have stopped.")
-    return replace(house, expected=(gone,))
-
-
-def test_a_silent_unit_and_a_stranger_of_its_kind_look_like_a_swap():
-    house = silent(house_of(), "U03")
-    (job,) = swap_jobs(house)
-    assert (job.unit, job.room, job.action) == ("U03", "living-room", "Swap …")
-    assert job_groups(house)[3].jobs[0] == job
-    assert swap_jobs(house, "garage") == ()
-    assert sign_of(house, "U03").serial == STRANGER.serial
-    assert sign_words(sign_of(house, "U03")).startswith("It looks like this: unit replaced. ")
-
-
-def test_a_house_in_which_everybody_is_heard_shows_no_swap():
-    assert swap_jobs(house_of()) == ()
-    assert sign_words(sign_of(house_of(), "U01")) == ""
 
 
 def test_a_write_that_is_partly_done_says_what_stands():

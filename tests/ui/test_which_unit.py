@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 from PySide6.QtCore import QPointF, Qt
 
-from fleet.model.errors import LinkError
+from fleet.model.errors import InventoryError, LinkError
 from tests.ui.fake_visit import FakeVisit
 from tests.ui.invented import STRANGER, half_met, talkative
 from tests.ui.meeting_hands import choose, click, done, go_on
@@ -79,6 +79,8 @@ def test_a_sweep_points_out_each_unit_with_a_tone(window, visit, sweep, qtbot):
     assert band.there.hasFocus()
     click(qtbot, band.there)
     assert band.said.text().startswith("U01: found it")
+    wait_for(lambda: done(visit, "say_seen"))
+    assert done(visit, "say_seen") == [("say_seen", serials[0], True, "Test installer")]
     window.session.run(go_on)
     wait_for(lambda: band.unit.text() == "U02, Living room")
     assert len(sweep) == 2
@@ -93,9 +95,21 @@ def test_a_unit_that_is_elsewhere_is_placed(window, visit, sweep, qtbot):
     click(qtbot, window.plan.band.other)
     assert window.dialog.room.currentData() == "hall"
     assert "isn't where the plan says" in window.plan.band.said.text()
+    serial = serial_of(visit.house, "U01")
+    wait_for(lambda: done(visit, "say_seen") == [("say_seen", serial, False, "Test installer")])
     window.dialog.close()
     end_sweep(window, visit)
     assert "not where the plan says: U01" in window.plan.band.said.text()
+
+
+def test_what_cannot_be_written_down_says_so(window, visit, sweep, qtbot):
+    async def fail(serial, *, where_planned, by):
+        raise InventoryError("another program holds it.")
+
+    visit.say_seen = fail
+    click(qtbot, window.plan.band.there)
+    wait_for(lambda: "Not written down" in window.plan.band.said.text())
+    assert window.plan.band.there.isEnabled()
 
 
 def test_a_sweep_is_stopped(window, visit, sweep, qtbot):

@@ -87,6 +87,10 @@ class VisitLike(UpdatingVisit, Protocol):
         """
         ...
 
+    async def say_seen(self, serial: str, *, where_planned: bool, by: str) -> None:
+        """Write down where a person saw a unit that showed itself: where the plan says, or elsewhere."""
+        ...
+
     async def write_labels(self, path: Path, *, start_at: int = 1) -> int:
         """Write the schedule's labels as a PDF for sheets of stickers; return how many.
 

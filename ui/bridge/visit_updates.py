@@ -11,13 +11,17 @@ from fleet.engine.applying import StepResult
 from fleet.engine.campaign_plan import CampaignPlan
 from fleet.engine.rehearsing import Rehearsal
 from fleet.engine.settling import Remedy
+from fleet.engine.shelf_keys import ShelfLook
 from fleet.inventory.kept_sheets import KeptSheet
 from fleet.jobs.restoring import Restoring
+from fleet.jobs.swap_signs import SwapKind
 from fleet.jobs.swapping import SwapPlan
-from fleet.model.firmware import Image, ImageLine
+from fleet.model.firmware import Image
+from fleet.model.geometry import Pose
 from fleet.model.house import MatchWord
 from fleet.model.journal import Change
 from fleet.model.templates import OriginRow
+from fleet.shelf.trust import TrustWord
 
 
 class UpdatingVisit(Protocol):
@@ -26,8 +30,20 @@ class UpdatingVisit(Protocol):
     Every coroutine raises one of the families of `fleet.model.errors`.
     """
 
-    async def open_shelf(self, folder: Path) -> tuple[ImageLine, ...]:
-        """Look through a shelf; it is the one that `plan_campaign` and `start_campaign` work with."""
+    async def open_shelf(self, folder: Path) -> ShelfLook:
+        """Look through a shelf; where its key is trusted, campaigns work with it from now on."""
+        ...
+
+    async def shelf_keys(self) -> tuple[TrustWord, ...]:
+        """Return the last word on each key that somebody said one on, the latest first."""
+        ...
+
+    async def trust_key(self, fingerprint: str, *, by: str, why: str) -> None:
+        """Use shelves that a key signed, in a person's name."""
+        ...
+
+    async def distrust_key(self, fingerprint: str, *, by: str, why: str) -> None:
+        """Use shelves that a key signed no longer; a campaign with such an image pauses."""
         ...
 
     async def plan_campaign(
@@ -40,6 +56,7 @@ class UpdatingVisit(Protocol):
         dwell_s: int,
         pull: bool,
         file: str = "",
+        downgrade_why: str = "",
     ) -> CampaignPlan:
         """Put units in the order of their turn, and say who is left out and why; nothing is sent.
 
@@ -50,6 +67,7 @@ class UpdatingVisit(Protocol):
             dwell_s: how long each has to report well afterwards, house seconds.
             pull: units fetch the image themselves.
             file: the image's name on the shelf, where several are of one version.
+            downgrade_why: why an older build is meant; "" for never an older one.
         """
         ...
 
@@ -61,8 +79,11 @@ class UpdatingVisit(Protocol):
         """Begin no other unit; those that are away come to an end first."""
         ...
 
-    async def resume_campaign(self, *, by: str, why: str = "") -> None:
-        """Go on, units in doubt read first; `why` accepts failures. Returns at once."""
+    async def resume_campaign(self, *, by: str, why: str = "", shelf: Path | None = None) -> None:
+        """Go on, units in doubt read first; `why` accepts failures. Returns at once.
+
+        `shelf` is the folder in which the campaign's shelf lies now; None for where it lay.
+        """
         ...
 
     async def stop_campaign(self) -> None:
@@ -104,12 +125,23 @@ class UpdatingVisit(Protocol):
         """Return where each planned value of a unit comes from."""
         ...
 
-    async def plan_swap(self, label: str, serial: str) -> SwapPlan:
+    async def plan_swap(
+        self,
+        label: str,
+        serial: str,
+        *,
+        kind: SwapKind | None = None,
+        mount: Pose | None = None,
+        chosen_areas: Sequence[str] = (),
+    ) -> SwapPlan:
         """Say what a swap would come to.
 
         Args:
             label: the place on the schedule.
             serial: of the unit that takes it over; its own where its module was exchanged, or it was reset.
+            kind: what a person says was exchanged; None for what the readings show.
+            mount: how the new one is fixed; None for as the old one.
+            chosen_areas: ids of areas to keep first where the new one holds fewer.
         """
         ...
 

@@ -6,15 +6,14 @@ from datetime import date
 
 from fleet.engine.campaign_plan import CampaignPlan
 from fleet.jobs.gates import would_prove
-from fleet.jobs.install_rules import RefusalKind, check_install
+from fleet.jobs.install_rules import RefusalKind
 from fleet.jobs.update_time import campaign_left_s, duration
 from fleet.jobs.update_words import disruption, support
 from fleet.jobs.waves import key_of
 from fleet.model.firmware import Campaign, CampaignState, Image, ImageLine, Wave
 from fleet.model.snapshot import HouseState, ItemState
-from fleet.model.units import Reading
 from ui.presenters.said_parts import Said, Section, section
-from ui.presenters.words import breakable, count_words
+from ui.presenters.words import breakable, count_words, sentence
 
 _RULES = {
     Wave.BENCH: "units on the bench, one after another; where none lies there, the one missed least",
@@ -31,6 +30,8 @@ ROOMS_RULE = (
 )
 _KIB = 1024
 _FOR_A_PERSON = (RefusalKind.UNKNOWN, RefusalKind.UNSAID)
+_BACKWARDS = (RefusalKind.SEQUENCE, RefusalKind.ORDER_UNKNOWN)
+OLDER_MEANT = "I mean the older build"
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,12 +46,20 @@ class UnitChoice:
 
 @dataclass(frozen=True, slots=True)
 class LeftOut:
-    """A unit that was wanted and isn't updated, why, and its kind for a person's word on the match."""
+    """A unit that was wanted and isn't updated.
+
+    Attributes:
+        label, why: which, and in words why.
+        key: its kind, for a person's word on the match.
+        may_vouch: that word would let it take part.
+        may_go_back: a person's word that the older build is meant would.
+    """
 
     label: str
     why: str
     key: str
     may_vouch: bool
+    may_go_back: bool = False
 
 
 UNIT_HEADINGS = ("Unit", "Room", "Runs", "On the bench")
@@ -153,15 +162,36 @@ def plan_note(plan: CampaignPlan) -> str:
     )
 
 
+def downgrade_said(house: HouseState, plan: CampaignPlan) -> str:
+    """Say what it means to send an older build, and which units would go back."""
+    back = [row.label for row in left_out_rows(house, plan) if row.may_go_back]
+    runs = {unit.line.label: _runs(house, serial) for serial, unit in house.units.items()}
+    units = ", ".join(f"{label} (runs {runs.get(label, 'an unknown build')})" for label in back)
+    return (
+        f"Back to {plan.image.version}: {units}. With an older build mended faults come back, security "
+        "holes too. Settings that only the newer build knows may be lost. A unit may refuse it, and then "
+        "stays as it is. Your reason stands in the journal."
+    )
+
+
+def downgrade_note(plan: CampaignPlan) -> str:
+    """Say that units go back on purpose, and why; "" where none may."""
+    if not plan.terms.allow_downgrade:
+        return ""
+    why = sentence(plan.terms.downgrade_why) or "None is written down."
+    return f"CAUTION: units go back to an older build here. Reason: {why}"
+
+
 def left_out_rows(house: HouseState, plan: CampaignPlan) -> tuple[LeftOut, ...]:
-    """Return who is left out and why; an unknown match may be vouched for by a person."""
+    """Return who is left out and why, and which of it a person's word would change."""
     found = {unit.line.label: unit.found for unit in house.units.values() if unit.found is not None}
     return tuple(
         LeftOut(
             label,
             why,
             key_of(found[label].sheet) if label in found else "",
-            may_vouch=label in found and _asks_a_person(house, plan.image, found[label]),
+            may_vouch=plan.refusals.get(label) in _FOR_A_PERSON,
+            may_go_back=plan.refusals.get(label) in _BACKWARDS,
         )
         for label, why in plan.left_out.items()
     )
@@ -172,11 +202,6 @@ def _goes_with(image: Image) -> str:
     modules = ", ".join(image.module_types) or "no"
     tried = ", ".join(image.module_firmwares) or "that nobody names"
     return f"For hardware {hardware} with {modules} modules, tried with module firmware {tried}."
-
-
-def _asks_a_person(house: HouseState, image: Image, found: Reading) -> bool:
-    against = check_install(image, found.sheet, found.other, house.plan.matches, {})
-    return against is not None and against.kind in _FOR_A_PERSON
 
 
 def _runs(house: HouseState, serial: str) -> str:

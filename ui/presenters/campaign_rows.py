@@ -81,6 +81,8 @@ def campaign_note(house: HouseState) -> str:
     parts = [campaign.state.value, f"{ended} of {count_words(len(campaign.updates), 'unit')} ended"]
     if campaign.state not in (CampaignState.DONE, CampaignState.STOPPED):
         parts.append(f"about {duration(campaign_left_s(campaign))} left")
+    if campaign.terms.allow_downgrade:
+        parts.append("an older build is meant")
     return " · ".join([*parts, f"begun by {campaign.by}"])
 
 

@@ -5,13 +5,9 @@ from dataclasses import dataclass
 from enum import StrEnum
 from urllib.parse import urlsplit
 
-from fleet.model.meeting import Expected, LockedUnit, Meeting
+from fleet.model.meeting import ChangedCertificate, Expected, LockedUnit, Meeting
 from fleet.model.snapshot import HouseState, ItemState
-from ui.presenters.fingerprints import (
-    ChangedCertificate,
-    changed_certificate,
-    without_fingerprints,
-)
+from ui.presenters.fingerprints import without_fingerprints
 from ui.presenters.words import count_words
 
 _STATES = {
@@ -180,7 +176,7 @@ def _row(house: HouseState, line: Expected) -> MeetingRow:
         address=line.address,
         steps=_steps(house, line),
         locked=_locked(house, line),
-        changed=changed_certificate(line.said, line.address),
+        changed=_changed(house, line),
     )
 
 
@@ -192,7 +188,7 @@ def _said(line: Expected) -> str:
 def _steps(house: HouseState, line: Expected) -> tuple[Step, ...]:
     if line.state is Meeting.DOUBLE:
         return (Step.SETTLE,)
-    if changed_certificate(line.said) is not None:
+    if _changed(house, line) is not None:
         return (Step.CERTIFICATE,)
     if _locked(house, line) is not None:
         return (Step.UNLOCK,)
@@ -209,6 +205,10 @@ def _locked(house: HouseState, line: Expected) -> LockedUnit | None:
     if line.state is not Meeting.LOCKED:
         return None
     return next((unit for unit in _by_nearness(house.locked, line)), None)
+
+
+def _changed(house: HouseState, line: Expected) -> ChangedCertificate | None:
+    return next((one for one in house.certificates if one.address == line.address), None)
 
 
 def _by_nearness(locked: Sequence[LockedUnit], line: Expected) -> list[LockedUnit]:

@@ -3,8 +3,9 @@
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QWidget
 
+from fleet.model.meeting import ChangedCertificate
 from fleet.model.snapshot import ItemState
-from ui.presenters.fingerprints import ChangedCertificate, without_fingerprints
+from ui.presenters.fingerprints import without_fingerprints
 from ui.widgets.state_glyph import StateGlyph
 from ui.widgets.theme import text_font
 
@@ -44,7 +45,7 @@ class ShoutBand(QFrame):
         self.setVisible(bool(changed))
         if changed:
             more = f" (and {len(changed) - 1} more)" if len(changed) > 1 else ""
-            self.words.setText(f"{without_fingerprints(changed[0].text)}{more}")
+            self.words.setText(f"{without_fingerprints(changed[0].said)}{more}")
 
     def _ask(self) -> None:
         for first in self._shown[:1]:

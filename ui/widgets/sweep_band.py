@@ -60,6 +60,10 @@ class SweepBand(QFrame):
                 one.setFocus()
             one.setEnabled(ticking)
 
+    def show_trouble(self, said: str) -> None:
+        """Say what went wrong with the unit that shows itself."""
+        self._say(self.unit.text(), said)
+
     def show_end(self, said: str) -> None:
         """Say what came of it."""
         self._say("The sweep is over", said)

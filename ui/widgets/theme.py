@@ -139,10 +139,13 @@ def _rules(colours: Palette) -> str:
         border: 1px dashed {colours.soft}; background: {colours.desk}; }}
     QPushButton:focus, QToolButton:focus {{ border: 2px solid {colours.blue}; padding: 3px 11px; }}
     QPushButton:default:focus, QPushButton[main="true"]:focus {{ border-color: {colours.ink}; }}
-    QLineEdit, QComboBox, QSpinBox {{ border: 1px solid {colours.soft}; padding: 3px 6px;
+    QLineEdit, QComboBox, QAbstractSpinBox {{ border: 1px solid {colours.soft}; padding: 3px 6px;
         background: {colours.paper}; color: {colours.ink}; min-height: 22px; }}
-    QLineEdit:focus, QComboBox:focus, QSpinBox:focus {{ border: 2px solid {colours.blue}; }}
-    QCheckBox::indicator, QTableView::indicator, QTreeView::indicator {{ width: 14px; height: 14px;
+    QLineEdit:focus, QComboBox:focus, QAbstractSpinBox:focus {{ border: 2px solid {colours.blue}; }}
+    QLineEdit:disabled, QComboBox:disabled, QAbstractSpinBox:disabled {{ color: {colours.soft};
+        border: 1px dashed {colours.soft}; background: {colours.desk}; }}
+    QCheckBox::indicator, QTableView::indicator, QTreeView::indicator, QListView::indicator {{
+        width: 14px; height: 14px;
         border: 2px solid {colours.ink}; background: {colours.paper}; }}
     QCheckBox::indicator:focus {{ border-color: {colours.blue}; }}
     QTableView, QTableWidget {{ gridline-color: {colours.soft}; }}
@@ -181,15 +184,17 @@ def _icons(colours: Palette, scheme: Scheme) -> str:
     """Return what needs a drawing: a tick says by shape, not by its fill alone, that it is set."""
     folder = Path(resources() / "icons").as_posix()
     return f"""
-    QCheckBox::indicator:checked, QTableView::indicator:checked, QTreeView::indicator:checked {{
+    QCheckBox::indicator:checked, QTableView::indicator:checked, QTreeView::indicator:checked,
+    QListView::indicator:checked {{
         background: {colours.blue}; image: url("{folder}/tick-{scheme}.svg"); }}
-    QSpinBox::up-button, QSpinBox::down-button {{ subcontrol-origin: border; width: 26px;
+    QAbstractSpinBox::up-button, QAbstractSpinBox::down-button {{ subcontrol-origin: padding; width: 26px;
         border-left: 1px solid {colours.soft}; background: {colours.paper}; }}
-    QSpinBox::up-button {{ subcontrol-position: top right; }}
-    QSpinBox::down-button {{ subcontrol-position: bottom right; }}
-    QSpinBox::up-button:hover, QSpinBox::down-button:hover {{ background: {colours.chosen}; }}
-    QSpinBox::up-arrow {{ image: url("{folder}/up-{scheme}.svg"); width: 12px; height: 12px; }}
-    QSpinBox::down-arrow {{ image: url("{folder}/down-{scheme}.svg"); width: 12px; height: 12px; }}
+    QAbstractSpinBox::up-button {{ subcontrol-position: top right; }}
+    QAbstractSpinBox::down-button {{ subcontrol-position: bottom right; }}
+    QAbstractSpinBox::up-button:hover, QAbstractSpinBox::down-button:hover {{
+        background: {colours.chosen}; }}
+    QAbstractSpinBox::up-arrow {{ image: url("{folder}/up-{scheme}.svg"); width: 12px; height: 12px; }}
+    QAbstractSpinBox::down-arrow {{ image: url("{folder}/down-{scheme}.svg"); width: 12px; height: 12px; }}
     QComboBox::drop-down {{ border: none; width: 26px; }}
     QComboBox::down-arrow {{ image: url("{folder}/down-{scheme}.svg"); width: 12px; height: 12px; }}
     """

@@ -7,20 +7,22 @@ from typing import Any
 from PySide6.QtWidgets import QDialog, QHBoxLayout, QLineEdit, QStackedWidget, QWidget
 
 from fleet.engine.campaign_plan import CampaignPlan
+from fleet.engine.shelf_keys import ShelfLook
 from fleet.model.errors import WalkdownError
-from fleet.model.firmware import ImageLine
 from fleet.model.house import MatchWord
 from fleet.model.snapshot import Snapshot
 from ui.bridge.operation import Operation
 from ui.bridge.session import Session
-from ui.presenters.campaign_plan_rows import LeftOut
+from ui.presenters.campaign_plan_rows import OLDER_MEANT, LeftOut, downgrade_said
 from ui.presenters.words import sentence
 from ui.windows.dialog_parts import TroubleLine, buddied, button, follow, set_out, wrapped
 from ui.windows.image_page import ImagePage
+from ui.windows.key_question import AskOfKey, ask_trust, ask_withdrawal
 from ui.windows.reason_dialog import ReasonDialog
 from ui.windows.waves_page import WavesPage
 
 _LEAD = "Nothing is sent before Start. It goes on while other work is done, and stops by itself."
+_GO_BACK = "Plan the older build"
 _WORDS = {"They go together": MatchWord.ALLOWED, "They don’t": MatchWord.BLOCKED}
 
 
@@ -28,7 +30,7 @@ class CampaignDialog(QDialog):
     """Two pages: the image and its units; the waves.
 
     Attributes:
-        question: the dialog about a match that is open, or was open last.
+        question: the question to a person that is open, or was open last.
     """
 
     def __init__(
@@ -49,6 +51,7 @@ class CampaignDialog(QDialog):
         super().__init__(parent)
         self._session, self._house = session, snapshot.house
         self._plan: CampaignPlan | None = None
+        self._downgrade_why = ""
         self.question: ReasonDialog | None = None
         self.setWindowTitle("New campaign")
         self.image = ImagePage(snapshot.house, snapshot.at.date(), wanted)
@@ -86,10 +89,13 @@ class CampaignDialog(QDialog):
     def _connect(self) -> None:
         self.image.shelf_asked.connect(self._open_shelf)
         self.image.choice_changed.connect(self._offer)
+        self.image.band.trust_asked.connect(lambda key: self._ask_of_key(ask_trust, key))
+        self.image.band.withdraw_asked.connect(lambda key: self._ask_of_key(ask_withdrawal, key))
         self.waves.vouch_asked.connect(self._vouch)
+        self.waves.downgrade_asked.connect(self._ask_downgrade)
         self.close_button.clicked.connect(self.reject)
         self.back.clicked.connect(lambda: self._turn(self.image))
-        self.next.clicked.connect(self._ask_plan)
+        self.next.clicked.connect(self._ask_first_plan)
         self.start.clicked.connect(self._ask_start)
 
     def _turn(self, page: QWidget) -> None:
@@ -111,12 +117,23 @@ class CampaignDialog(QDialog):
     def _open_shelf(self, folder: Path) -> None:
         self.trouble.say("")
         self.image.open.setEnabled(False)
-        self._follow(self._session.run(lambda visit: visit.open_shelf(folder)), self._show_images)
+        self._follow(self._session.run(lambda visit: visit.open_shelf(folder)), self._show_shelf)
 
-    def _show_images(self, lines: tuple[ImageLine, ...]) -> None:
+    def _show_shelf(self, look: ShelfLook) -> None:
         self.image.open.setEnabled(True)
-        self.image.show_images(lines)
-        self.image.images.setFocus()
+        self.image.show_shelf(look)
+        (self.image.images if look.images else self.image.folder).setFocus()
+        self._offer()
+
+    def _ask_of_key(self, ask: AskOfKey, fingerprint: str) -> None:
+        """A word on the shelf's key; the shelf is looked through again after it."""
+        folder = Path(self.image.folder.text().strip())
+        self._ask(ask(self._session, fingerprint, self, lambda: self._open_shelf(folder)))
+
+    def _ask_first_plan(self) -> None:
+        """An older build is never meant by default: whoever meant one says so of each plan anew."""
+        self._downgrade_why = ""
+        self._ask_plan()
 
     def _ask_plan(self) -> None:
         line, page = self.image.line, self.image
@@ -124,6 +141,7 @@ class CampaignDialog(QDialog):
             return
         chosen, bench = page.units.chosen(), page.units.on_bench()
         at_once, dwell_s, pull = page.at_once.value(), page.dwell.value(), page.pull.isChecked()
+        why = self._downgrade_why
         self.next.setEnabled(False)
         operation = self._session.run(
             lambda visit: visit.plan_campaign(
@@ -134,6 +152,7 @@ class CampaignDialog(QDialog):
                 dwell_s=dwell_s,
                 pull=pull,
                 file=line.image.file,
+                downgrade_why=why,
             )
         )
         self._follow(operation, self._show_plan)
@@ -176,6 +195,30 @@ class CampaignDialog(QDialog):
                 lambda _: self._ask_plan(),
             )
         )
+        self._ask(question)
+
+    def _ask_downgrade(self) -> None:
+        plan, house = self._plan, self._session.house or self._house
+        if plan is None:
+            return
+        question = ReasonDialog(
+            self._session,
+            "Is an older build meant?",
+            downgrade_said(house, plan),
+            [_GO_BACK],
+            tick=OLDER_MEANT,
+            parent=self,
+        )
+        question.chosen.connect(lambda _, why, by: self._mean_older(question, why, by))
+        self._ask(question)
+
+    def _mean_older(self, question: ReasonDialog, why: str, by: str) -> None:
+        question.accept()
+        self.by.setText(by)
+        self._downgrade_why = why
+        self._ask_plan()
+
+    def _ask(self, question: ReasonDialog) -> None:
         self.question = question
         question.open()
 

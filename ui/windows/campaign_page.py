@@ -3,8 +3,8 @@
 It is a tab and no dialog, because a campaign runs for an hour while other work goes on beside it.
 """
 
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QProgressBar, QVBoxLayout, QWidget
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QVBoxLayout, QWidget
 
 from fleet.model.snapshot import HouseState, ItemState
 from ui.presenters.campaign_rows import (
@@ -18,10 +18,8 @@ from ui.presenters.campaign_rows import (
 )
 from ui.presenters.drift_rows import is_open
 from ui.presenters.words import breakable
-from ui.widgets.state_glyph import StateGlyph
-from ui.widgets.theme import text_font
 from ui.widgets.update_list import UpdateList
-from ui.windows.dialog_parts import button, wrapped
+from ui.windows.dialog_parts import banner, button, wrapped
 
 _MOST_SHOUTED = 3
 
@@ -30,20 +28,22 @@ class CampaignPage(QWidget):
     """Shout, offer, list, buttons.
 
     Signals:
-        pause_asked, resume_asked, stop_asked, new_asked.
+        pause_asked, resume_asked, elsewhere_asked, stop_asked, new_asked, keys_asked.
     """
 
     pause_asked = Signal()
     resume_asked = Signal()
+    elsewhere_asked = Signal()
     stop_asked = Signal()
     new_asked = Signal()
+    keys_asked = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         """Show nothing yet."""
         super().__init__(parent)
         self.setAutoFillBackground(True)
-        self.shout, self.lost = _band("shout", ItemState.WRONG)
-        self.offer, self.offered = _band("notice", ItemState.LOOK)
+        self.shout, self.lost = banner("shout", ItemState.WRONG)
+        self.offer, self.offered = banner("notice", ItemState.LOOK)
         self.go_on = button("Go on", "Go on with the campaign that was found open", default=True)
         self.not_now = button("Not now", "Leave the campaign as it stands")
         self.empty, self.proof = wrapped(NO_CAMPAIGN), wrapped("")
@@ -54,8 +54,12 @@ class CampaignPage(QWidget):
         self.whole.setTextVisible(False)
         self.pause = button("Pause", "Pause the campaign once the running units have an end")
         self.resume = button("Resume", "Resume the campaign")
+        self.elsewhere = button(
+            "Resume from …", "Resume the campaign with its shelf in another folder"
+        )
         self.stop = button("Stop …", "Stop the campaign for good")
         self.new = button("New campaign …", "Choose an image for a new campaign")
+        self.keys = button("Shelf keys …", "See whose shelves are trusted")
         self._found_open = False
         self._lay_out()
         self.not_now.clicked.connect(self.offer.hide)
@@ -63,8 +67,10 @@ class CampaignPage(QWidget):
             (self.pause, self.pause_asked),
             (self.resume, self.resume_asked),
             (self.go_on, self.resume_asked),
+            (self.elsewhere, self.elsewhere_asked),
             (self.stop, self.stop_asked),
             (self.new, self.new_asked),
+            (self.keys, self.keys_asked),
         ):
             one.clicked.connect(lambda _=False, each=signal: each.emit())
 
@@ -79,8 +85,14 @@ class CampaignPage(QWidget):
         self.proof.setText(breakable(proof_words(house)))
         self.whole.setVisible(bool(rows))
         self.whole.setValue(ended_ppm(campaign))
-        may = offers(campaign, found_open=self._found_open)
-        for one, offered in zip((self.pause, self.resume, self.stop, self.new), may, strict=True):
+        pause, resume, stop, new = offers(campaign, found_open=self._found_open)
+        for one, offered in (
+            (self.pause, pause),
+            (self.resume, resume),
+            (self.elsewhere, resume),
+            (self.stop, stop),
+            (self.new, new),
+        ):
             one.setVisible(offered)
             one.setEnabled(not house.read_only)
         self.new.setEnabled(not house.read_only and bool(house.plan.units))
@@ -112,10 +124,11 @@ class CampaignPage(QWidget):
         inner = self.offer.layout()
         if isinstance(inner, QHBoxLayout):
             inner.addLayout(offered)
-        for one in (self.pause, self.resume, self.stop):
+        for one in (self.pause, self.resume, self.elsewhere, self.stop):
             reins.addWidget(one)
         reins.addStretch(1)
-        reins.addWidget(self.new)
+        for one in (self.keys, self.new):
+            reins.addWidget(one)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(10, 10, 10, 10)
         layout.setSpacing(8)
@@ -124,17 +137,3 @@ class CampaignPage(QWidget):
         layout.addWidget(self.list, 1)
         layout.addStretch(0)
         layout.addLayout(reins)
-
-
-def _band(name: str, state: ItemState) -> tuple[QFrame, QLabel]:
-    """Return a framed band with a glyph, hidden, and its words."""
-    band, words = QFrame(), QLabel()
-    band.setObjectName(name)
-    words.setTextFormat(Qt.TextFormat.PlainText)
-    words.setWordWrap(True)
-    words.setFont(text_font(11.0, strong=True))
-    line = QHBoxLayout(band)
-    line.addWidget(StateGlyph(state), 0, Qt.AlignmentFlag.AlignTop)
-    line.addWidget(words, 1)
-    band.hide()
-    return band, words

@@ -1,10 +1,11 @@
 """What the tab Campaign asks of the engine, and the dialogs that it opens."""
 
 from collections.abc import Awaitable, Callable, Sequence
+from pathlib import Path
 from typing import Any
 
 from PySide6.QtCore import QObject
-from PySide6.QtWidgets import QDialog, QWidget
+from PySide6.QtWidgets import QDialog, QFileDialog, QWidget
 
 from fleet.model.errors import WalkdownError
 from fleet.model.snapshot import HouseState
@@ -14,6 +15,7 @@ from ui.presenters.campaign_rows import needs_reason
 from ui.presenters.drift_rows import is_open
 from ui.windows.campaign_dialog import CampaignDialog
 from ui.windows.campaign_page import CampaignPage
+from ui.windows.keys_dialog import KeysDialog
 from ui.windows.reason_dialog import ReasonDialog
 
 _ACCEPTS = (
@@ -56,8 +58,10 @@ class CampaignSteps(QObject):
         self._looked = False
         page.new_asked.connect(self.ask_new)
         page.pause_asked.connect(self._pause)
-        page.resume_asked.connect(self._resume)
+        page.resume_asked.connect(lambda: self._resume(None))
+        page.elsewhere_asked.connect(self._resume_from)
         page.stop_asked.connect(self._stop)
+        page.keys_asked.connect(self.show_keys)
 
     def show_house(self, house: HouseState) -> None:
         """Offer, once a visit, to go on with a campaign that was open when the visit began."""
@@ -83,6 +87,12 @@ class CampaignSteps(QObject):
         dialog.accepted.connect(self._show_page)
         self._open(dialog)
 
+    def show_keys(self) -> None:
+        """Show whose shelves are trusted."""
+        house = self._session.house
+        read_only = house is not None and house.read_only
+        self._open(KeysDialog(self._session, read_only=read_only, parent=self._window))
+
     def begin_anew(self) -> None:
         """Another visit will begin: what it finds open is offered again."""
         self._looked = False
@@ -91,14 +101,22 @@ class CampaignSteps(QObject):
     def _pause(self) -> None:
         self._do(lambda visit: visit.pause_campaign(), "Pauses once the running units have an end.")
 
-    def _resume(self) -> None:
+    def _resume_from(self) -> None:
+        """The stick with the shelf may be found in another folder than it was."""
+        folder = QFileDialog.getExistingDirectory(self._window, "Folder of the shelf now")
+        if folder:
+            self._resume(Path(folder))
+
+    def _resume(self, shelf: Path | None) -> None:
         house = self._session.house
         if house is None or house.campaign is None:
             return
         if not needs_reason(house.campaign):
             by = self._session.by
             self._do(
-                lambda visit: visit.resume_campaign(by=by), "The campaign goes on.", self._took_up
+                lambda visit: visit.resume_campaign(by=by, shelf=shelf),
+                "The campaign goes on.",
+                self._took_up,
             )
             return
         question = ReasonDialog(
@@ -106,7 +124,7 @@ class CampaignSteps(QObject):
         )
         question.chosen.connect(
             lambda _, why, by: question.wait_for(
-                self._session.run(lambda visit: visit.resume_campaign(by=by, why=why)),
+                self._session.run(lambda visit: visit.resume_campaign(by=by, why=why, shelf=shelf)),
                 lambda _: self._took_up(),
             )
         )

@@ -1,29 +1,28 @@
 """A unit that shows another certificate than the one trusted: both, and a person's decision."""
 
-from itertools import zip_longest
-
 from PySide6.QtWidgets import (
     QDialog,
     QFormLayout,
     QHBoxLayout,
-    QLabel,
     QLineEdit,
     QVBoxLayout,
     QWidget,
 )
 
 from fleet.model.errors import WalkdownError
+from fleet.model.meeting import ChangedCertificate
 from ui.bridge.session import Session
-from ui.presenters.fingerprints import (
-    NONE_SHOWN,
-    fingerprints_in,
-    grouped,
-    without_fingerprints,
+from ui.presenters.fingerprints import NONE_SHOWN, grouped, without_fingerprints
+from ui.windows.dialog_parts import (
+    TroubleLine,
+    button,
+    figures_label,
+    follow,
+    keep_together,
+    set_out,
+    wrapped,
 )
-from ui.widgets.theme import figure_font
-from ui.windows.dialog_parts import TroubleLine, button, follow, keep_together, set_out, wrapped
 
-FIGURE_POINTS = 13.0
 _APART_PX = 40
 _HEADINGS = ("Trusted until now", "Shown now")
 
@@ -32,18 +31,17 @@ class CertificateDialog(QDialog):
     """Trust the new one, with a name and a reason, or leave the unit alone."""
 
     def __init__(
-        self, session: Session, key: str, text: str, parent: QWidget | None = None
+        self, session: Session, changed: ChangedCertificate, parent: QWidget | None = None
     ) -> None:
         """Show both.
 
         Args:
             session: the engine.
-            key: what the trusted one is kept under.
-            text: the trouble, with both fingerprints in it.
+            changed: who shows another, and both fingerprints.
             parent: the window.
         """
         super().__init__(parent)
-        self._session, self._key = session, key
+        self._session, self._changed = session, changed
         self.setWindowTitle("Certificate changed")
         self.by, self.reason = QLineEdit(session.by), QLineEdit()
         self.by.setAccessibleName("Who decides")
@@ -52,15 +50,16 @@ class CertificateDialog(QDialog):
         self.trouble = TroubleLine()
         self.leave = button("Leave it alone", "Send nothing to this unit", default=True)
         self.accept_it = button("Trust the new one", "Trust the certificate that it shows now")
-        self.accept_it.setEnabled(bool(key))
-        self._lay_out(text)
+        self._lay_out()
         self.accept_it.clicked.connect(self._ask)
         self.leave.clicked.connect(self.reject)
         self.reason.setFocus()
 
-    def _lay_out(self, text: str) -> None:
+    def _lay_out(self) -> None:
         prints = QHBoxLayout()
-        for heading, digest in zip_longest(_HEADINGS, fingerprints_in(text)[:2], fillvalue=""):
+        for heading, digest in zip(
+            _HEADINGS, (self._changed.known, self._changed.shown), strict=True
+        ):
             prints.addLayout(_fingerprint(heading, grouped(digest) or NONE_SHOWN))
             prints.addSpacing(_APART_PX)
         prints.addStretch(1)
@@ -74,7 +73,7 @@ class CertificateDialog(QDialog):
         set_out(
             self,
             wrapped("The certificate of a unit changed", points=16, bold=True),
-            wrapped(without_fingerprints(text)),
+            wrapped(without_fingerprints(self._changed.said)),
             prints,
             wrapped(
                 "Somebody may stand between you and the unit. Nothing is sent to it until you decide. "
@@ -87,7 +86,7 @@ class CertificateDialog(QDialog):
         keep_together(self, 640)
 
     def _ask(self) -> None:
-        reason, by, key = self.reason.text().strip(), self.by.text().strip(), self._key
+        reason, by, key = self.reason.text().strip(), self.by.text().strip(), self._changed.key
         if not reason or not by:
             self.trouble.say("Nothing was decided: write down why, and who decides.")
             return
@@ -104,11 +103,7 @@ class CertificateDialog(QDialog):
 
 
 def _fingerprint(heading: str, shown: str) -> QVBoxLayout:
-    figures = QLabel(shown)
-    figures.setFont(figure_font(FIGURE_POINTS))
-    figures.setMinimumSize(figures.sizeHint())
-    figures.setAccessibleName(f"{heading}: {shown}")
     column = QVBoxLayout()
     column.addWidget(wrapped(heading, bold=True))
-    column.addWidget(figures)
+    column.addWidget(figures_label(shown, heading))
     return column

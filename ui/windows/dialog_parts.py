@@ -23,7 +23,9 @@ from fleet.model.snapshot import ItemState
 from ui.bridge.operation import Operation
 from ui.bridge.session import Session
 from ui.widgets.state_glyph import StateGlyph
+from ui.widgets.theme import figure_font, text_font
 
+FIGURE_POINTS = 13.0
 _SAID_LATER_PX = 40
 
 
@@ -37,6 +39,29 @@ def wrapped(text: str, *, points: int = 0, bold: bool = False) -> QLabel:
         font.setPointSize(points)
     font.setBold(bold)
     label.setFont(font)
+    return label
+
+
+def banner(name: str, state: ItemState) -> tuple[QFrame, QLabel]:
+    """Return a framed band with a glyph, hidden, and its words."""
+    band, words = QFrame(), QLabel()
+    band.setObjectName(name)
+    words.setTextFormat(Qt.TextFormat.PlainText)
+    words.setWordWrap(True)
+    words.setFont(text_font(11.0, strong=True))
+    line = QHBoxLayout(band)
+    line.addWidget(StateGlyph(state), 0, Qt.AlignmentFlag.AlignTop)
+    line.addWidget(words, 1)
+    band.hide()
+    return band, words
+
+
+def figures_label(figures: str, said: str = "") -> QLabel:
+    """Return a label of figures that are compared sign by sign, never broken but where they say so."""
+    label = QLabel(figures)
+    label.setFont(figure_font(FIGURE_POINTS))
+    label.setMinimumSize(label.sizeHint())
+    label.setAccessibleName(f"{said}: {figures}" if said else figures)
     return label
 
 

@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from fleet.engine.shelf_keys import ShelfLook
 from fleet.model.firmware import ImageLine
 from fleet.model.snapshot import HouseState
 from ui.presenters.campaign_plan_rows import image_sections, image_text, trust_state, unit_choices
@@ -25,6 +26,7 @@ from ui.widgets.section_pane import SectionPane
 from ui.widgets.state_glyph import glyph_icon
 from ui.widgets.unit_ticks import UnitTicks
 from ui.windows.dialog_parts import buddied, button, wrapped
+from ui.windows.shelf_band import ShelfBand
 
 AT_ONCE, MOST_AT_ONCE = 8, 32
 DWELL_S, MOST_DWELL_S = 120, 86_400
@@ -62,7 +64,9 @@ class ImagePage(QWidget):
         self.images.setWordWrap(True)
         self.images.setSpacing(2)
         self.images.setFixedHeight(self.images.fontMetrics().height() * _LIST_LINES)
+        self.band = ShelfBand()
         self.no_image = wrapped("Open a shelf: its images stand here, each with its signature.")
+        self._locked = False
         self.units = UnitTicks()
         self.units.show_choices(unit_choices(house, wanted))
         self.at_once = _figure("Units at once", AT_ONCE, 1, MOST_AT_ONCE, "")
@@ -78,16 +82,17 @@ class ImagePage(QWidget):
         at = self.images.currentRow()
         return self._lines[at] if 0 <= at < len(self._lines) else None
 
-    def show_images(self, lines: Sequence[ImageLine]) -> None:
-        """Show what lies on the shelf."""
-        self._lines = tuple(lines)
+    def show_shelf(self, look: ShelfLook) -> None:
+        """Show whose key signed the shelf, and what lies on it where that key is trusted."""
+        self._lines, self._locked = look.images, not look.trusted
+        self.band.show_look(look)
         self.images.clear()
-        for line in lines:
+        for line in self._lines:
             item = QListWidgetItem(glyph_icon(trust_state(line)), image_text(line), self.images)
             item.setData(Qt.ItemDataRole.AccessibleTextRole, image_text(line))
-        if not lines:
+        if not self._lines:
             self.no_image.setText("No image lies on that shelf.")
-        self.images.setCurrentRow(0 if lines else -1)
+        self.images.setCurrentRow(0 if self._lines else -1)
         self._show_facts()
 
     def _lay_out(self) -> None:
@@ -110,6 +115,7 @@ class ImagePage(QWidget):
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.addLayout(shelf)
+        layout.addWidget(self.band)
         layout.addWidget(self.no_image)
         layout.addWidget(self.images)
         layout.addLayout(columns, 1)
@@ -136,7 +142,7 @@ class ImagePage(QWidget):
     def _show_facts(self) -> None:
         line = self.line
         self.images.setVisible(bool(self._lines))
-        self.no_image.setVisible(not self._lines)
+        self.no_image.setVisible(not self._lines and not self._locked)
         at_once = self.at_once.value()
         self.facts.show_sections(
             image_sections(line, self._today, at_once=at_once) if line is not None else ()

@@ -7,9 +7,8 @@ from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QDialog, QWidget
 
 from fleet.model.errors import WalkdownError
-from fleet.model.meeting import Diagnosis, Interface
+from fleet.model.meeting import ChangedCertificate, Diagnosis, Interface
 from ui.bridge.session import Session
-from ui.presenters.fingerprints import ChangedCertificate
 from ui.presenters.meeting_rows import MeetingRow, Step, others_locked, twins
 from ui.presenters.words import count_words
 from ui.windows.addresses_dialog import AddressesDialog
@@ -108,7 +107,7 @@ class MeetingSteps(QObject):
 
     def look_at(self, changed: ChangedCertificate) -> None:
         """Show a certificate that changed."""
-        self._open(CertificateDialog(self._session, changed.key, changed.text, self._window))
+        self._open(CertificateDialog(self._session, changed, self._window))
 
     def _take(self, step: Step, row: MeetingRow) -> None:
         match step:

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QDialog, QHBoxLayout, QLineEdit, QPushButton, QWidget
+from PySide6.QtWidgets import QCheckBox, QDialog, QHBoxLayout, QLineEdit, QPushButton, QWidget
 
 from fleet.model.errors import WalkdownError
 from ui.bridge.operation import Operation
@@ -12,6 +12,7 @@ from ui.windows.dialog_parts import (
     TroubleLine,
     buddied,
     button,
+    figures_label,
     follow,
     keep_together,
     set_out,
@@ -38,6 +39,8 @@ class ReasonDialog(QDialog):
         choices: Sequence[str],
         *,
         need_reason: bool = True,
+        figures: str = "",
+        tick: str = "",
         parent: QWidget | None = None,
     ) -> None:
         """Ask.
@@ -48,6 +51,8 @@ class ReasonDialog(QDialog):
             said: what a person should know first.
             choices: words of the buttons; none of them is pressed by Enter.
             need_reason: whether nothing is chosen without a reason; else none is asked for.
+            figures: what is compared sign by sign, below that; "" for nothing.
+            tick: words of a tick without which nothing can be chosen; "" for none.
             parent: the window.
         """
         super().__init__(parent)
@@ -65,11 +70,16 @@ class ReasonDialog(QDialog):
         for word, one in self.choices.items():
             buttons.addWidget(one)
             one.clicked.connect(lambda _=False, each=word: self._choose(each))
+        self.tick = QCheckBox(tick)
+        self.tick.toggled.connect(lambda ticked: self._enable(may=ticked))
+        self._enable(may=not tick)
         asked = [buddied("&Reason", self.reason), self.reason] if need_reason else []
         set_out(
             self,
             wrapped(title, points=14, bold=True),
             wrapped(said),
+            *([figures_label(figures, title)] if figures else []),
+            *([self.tick] if tick else []),
             *asked,
             buddied("B&y", self.by),
             self.by,

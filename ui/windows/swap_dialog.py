@@ -1,14 +1,15 @@
 """Swapping a unit or its module: what carries over, what is dropped, what lapses, what is to do again."""
 
-from PySide6.QtWidgets import QComboBox, QDialog, QHBoxLayout, QLineEdit, QWidget
+from PySide6.QtWidgets import QDialog, QHBoxLayout, QLineEdit, QWidget
 
 from fleet.jobs.swapping import SwapPlan
 from fleet.model.errors import WalkdownError
 from fleet.model.snapshot import HouseState
 from ui.bridge.session import Session
-from ui.presenters.swap_rows import sign_of, sign_words, successors, swap_sections
+from ui.presenters.swap_rows import SwapRequest, sign_of, sign_words, successors, swap_sections
 from ui.widgets.section_pane import SectionPane
 from ui.windows.dialog_parts import Noted, TroubleLine, buddied, button, follow, set_out, wrapped
+from ui.windows.swap_choices import SwapChoices
 
 _LEAD = (
     "Who stands in its place now? Nothing is sent to a unit by the swap itself: settings and areas that "
@@ -39,16 +40,13 @@ class SwapDialog(QDialog):
         super().__init__(parent)
         self._session, self._label = session, label
         self._plan: SwapPlan | None = None
-        self._waits_for = ""
+        self._house = house
+        self._waits_for: SwapRequest | None = None
         self.setWindowTitle(f"Swap {label}")
-        self.successor, self.pane = QComboBox(), SectionPane("What the swap comes to")
-        self.successor.setAccessibleName("Unit that takes over")
-        for one in successors(house, serial):
-            self.successor.addItem(one.text, one.serial)
-        sign = sign_of(house, label)
-        if sign is not None:
-            self.successor.setCurrentIndex(max(self.successor.findData(sign.serial), 0))
-        self.sign = Noted(sign_words(sign))
+        unit, sign = house.units.get(serial), sign_of(house, label)
+        pose = unit.line.pose if unit is not None else None
+        self.choices = SwapChoices(successors(house, serial), sign, pose)
+        self.pane, self.sign = SectionPane("What the swap comes to"), Noted(sign_words(sign))
         self.said, self.trouble = wrapped(""), TroubleLine()
         self.why, self.by = QLineEdit(), QLineEdit(session.by)
         self.why.setAccessibleName("Why it is swapped")
@@ -57,14 +55,12 @@ class SwapDialog(QDialog):
         self.swap = button("Swap", f"Swap {label}")
         self.swap.setEnabled(False)
         self._lay_out()
-        self.successor.currentIndexChanged.connect(lambda _: self._ask_plan())
+        self.choices.changed.connect(self._ask_plan)
         self.swap.clicked.connect(self._ask_swap)
         self._ask_plan()
 
     def _lay_out(self) -> None:
-        who, words = QHBoxLayout(), QHBoxLayout()
-        who.addWidget(buddied("&Takes over", self.successor))
-        who.addWidget(self.successor, 1)
+        words = QHBoxLayout()
         close = button("Cancel")
         close.clicked.connect(self.reject)
         for widget in (buddied("&Why", self.why), self.why, buddied("B&y", self.by), self.by):
@@ -76,7 +72,7 @@ class SwapDialog(QDialog):
             wrapped(f"Swap {self._label}", points=16, bold=True),
             wrapped(_LEAD),
             self.sign,
-            who,
+            self.choices,
             self.said,
             self.pane,
             self.trouble,
@@ -86,25 +82,43 @@ class SwapDialog(QDialog):
         self.resize(860, 620)
 
     def _ask_plan(self) -> None:
-        serial, label = str(self.successor.currentData() or ""), self._label
-        self._plan, self._waits_for = None, serial
+        request, label = self.choices.request(), self._label
+        self._plan, self._waits_for = None, request
         self.swap.setEnabled(False)
         self.trouble.say("")
-        self._say("Nobody can take over: scan first." if not serial else "Working it out …")
-        if serial:
-            operation = self._session.run(lambda visit: visit.plan_swap(label, serial))
+        self._say("Nobody can take over: scan first." if request is None else "Working it out …")
+        if request is not None:
+            operation = self._session.run(
+                lambda visit: visit.plan_swap(
+                    label,
+                    request.serial,
+                    kind=request.kind,
+                    mount=request.mount,
+                    chosen_areas=request.chosen_areas,
+                )
+            )
             follow(
-                self._session, operation, self, lambda plan: self._show(serial, plan), self._fail
+                self._session,
+                operation,
+                self,
+                lambda plan: self._show(request, plan),
+                lambda error: self._fail_planning(request, error),
             )
 
-    def _show(self, serial: str, plan: SwapPlan) -> None:
-        if serial != self._waits_for:  # another one was chosen meanwhile
+    def _show(self, request: SwapRequest, plan: SwapPlan) -> None:
+        if request != self._waits_for:  # something else was chosen meanwhile
             return
         self._plan = plan
         self._say("")
-        self.pane.show_sections(swap_sections(plan))
-        house = self._session.house
-        self.swap.setEnabled(house is not None and not house.read_only)
+        house = self._session.house or self._house
+        self.choices.show_plan(plan)
+        self.pane.show_sections(swap_sections(house, plan))
+        self.swap.setEnabled(not house.read_only)
+
+    def _fail_planning(self, request: SwapRequest, error: WalkdownError) -> None:
+        if request == self._waits_for:
+            self.pane.show_sections(())
+            self._fail(error)
 
     def _ask_swap(self) -> None:
         plan, by, why = self._plan, self.by.text().strip(), self.why.text().strip()

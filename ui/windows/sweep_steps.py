@@ -94,8 +94,18 @@ class SweepSteps(QObject):
             return
         self._state = ticked(self._state, what)
         self._say()
+        serial, by, there = self._state.showing, self._session.by, what is Found.THERE
+        kept = self._session.run(lambda visit: visit.say_seen(serial, where_planned=there, by=by))
+        kept.failed.connect(self._not_kept)
         if what is Found.ELSEWHERE:
-            self._place(self._state.showing)
+            self._place(serial)
+
+    def _not_kept(self, error: WalkdownError) -> None:
+        """What was said of a unit isn't written down, and has to be said again another time."""
+        if self._state is not None:
+            self._plan.band.show_trouble(f"◆ Not written down. {error}")
+        else:
+            self._session.failed.emit(error)
 
     def _stop(self) -> None:
         snapshot = self._session.snapshot

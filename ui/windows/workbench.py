@@ -30,7 +30,6 @@ from ui.presenters.drift_rows import (
     drift_sentences,
     serials_of,
 )
-from ui.presenters.fingerprints import changed_certificates
 from ui.presenters.foot_line import head_note
 from ui.presenters.house_rows import RowKind
 from ui.presenters.partly_rows import PARTLY_KEY
@@ -289,10 +288,10 @@ class WorkbenchWindow(QMainWindow):
         self.foot.show_house(house)
         for widget in (self.head.lap, self.head.record):
             widget.setEnabled(bool(house.plan.rooms) and not house.read_only)
-        shouted = changed_certificates(house)
+        shouted = house.certificates
         self.shout.show_changed(shouted)
         for trouble in house.troubles:
-            if trouble not in {*self._told_troubles, *(changed.text for changed in shouted)}:
+            if trouble not in {*self._told_troubles, *(changed.said for changed in shouted)}:
                 self.foot.say(f"◆ {trouble}")
         self._told_troubles = house.troubles
         self.campaign.show_house(house)

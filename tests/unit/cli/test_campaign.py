@@ -109,6 +109,29 @@ async def test_a_plan_sends_nothing_and_says_who_is_left_out(tmp_path, capsys):
     await with_house(tmp_path, 1, work)
 
 
+async def test_an_older_build_needs_a_reason_before_anything_is_sent(tmp_path):
+    async def work(house):
+        for why in ((), ("--why", " ")):
+            with pytest.raises(PlanError, match="why an older build is meant"):
+                await house.start("--allow-downgrade", *why)
+        with open_inventory(house.data, house_clock(1.0)) as inventory:
+            assert inventory.campaigns.one() is None
+
+    await with_house(tmp_path, 1, work)
+
+
+async def test_a_reason_for_an_older_build_is_kept_with_the_campaign(tmp_path, capsys, on_loop):
+    async def work(house):
+        words = ("--allow-downgrade", "--why", "2.2 loses still people", "--dwell", "0")
+        assert await house.start(*words) == DONE
+        said = capsys.readouterr().out
+        assert "CAUTION: units may go back to an older build. Reason: 2.2 loses" in said
+        with open_inventory(house.data, house_clock(1.0)) as inventory:
+            assert inventory.campaigns.one().terms.downgrade_why == "2.2 loses still people"
+
+    await with_house(tmp_path, 1, work)
+
+
 async def test_a_shelf_that_nobody_trusts_is_not_used(tmp_path):
     async def work(house):
         with open_inventory(house.data, house_clock(1.0)) as inventory:

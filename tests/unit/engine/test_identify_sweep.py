@@ -5,10 +5,17 @@ from dataclasses import dataclass, field
 
 import pytest
 
-from fleet.engine.identify_sweep import in_plan_order, sweep
-from fleet.model.errors import LinkError, UnitError
+from fleet.engine.identify_sweep import (
+    SEEN_ELSEWHERE,
+    SEEN_WHERE_PLANNED,
+    in_plan_order,
+    say_seen,
+    sweep,
+)
+from fleet.inventory.inventory import open_inventory
+from fleet.model.errors import LinkError, PlanError, UnitError
 from fleet.model.house import Floor, HousePlan, Room, RoomKind, Site
-from tests.inventories import NOON, SQUARE, line
+from tests.inventories import NOON, SQUARE, CountingClock, line, small_plan
 
 
 @dataclass(slots=True)
@@ -117,6 +124,39 @@ async def test_a_cancelled_sweep_ends_at_once():
     with pytest.raises(asyncio.CancelledError):
         await task
     assert house.account[-1] == "turn of None"
+
+
+@pytest.fixture
+def inventory(tmp_path):
+    with open_inventory(tmp_path / "data", CountingClock()) as opened:
+        opened.add_site(small_plan())
+        yield opened
+
+
+@pytest.mark.parametrize(
+    ("where_planned", "what"), [(True, SEEN_WHERE_PLANNED), (False, SEEN_ELSEWHERE)]
+)
+def test_where_a_unit_was_seen_is_journaled_with_its_place_and_who_saw_it(
+    inventory, where_planned, what
+):
+    plan = inventory.plan()
+    say_seen(inventory, plan, "S-1", where_planned=where_planned, by=" A. Fitter ")
+    (row,) = inventory.journal_of(SEEN_WHERE_PLANNED, SEEN_ELSEWHERE)
+    line = next(one for one in plan.units if one.serial == "S-1")
+    assert (row.what, row.subject) == (what, "S-1")
+    assert row.detail == {"label": line.label, "room": line.room, "by": "A. Fitter"}
+
+
+def test_a_unit_that_nobody_planned_is_journaled_by_its_serial(inventory):
+    say_seen(inventory, inventory.plan(), "N-9", where_planned=False, by="A. Fitter")
+    (row,) = inventory.journal_of(SEEN_ELSEWHERE)
+    assert (row.subject, row.detail["label"]) == ("N-9", "")
+
+
+def test_nobody_saw_nothing(inventory):
+    with pytest.raises(PlanError, match="who saw it"):
+        say_seen(inventory, inventory.plan(), "S-1", where_planned=True, by=" ")
+    assert inventory.journal_of(SEEN_WHERE_PLANNED) == ()
 
 
 def test_plan_order_is_floor_then_room_then_label_with_numbers_as_numbers():

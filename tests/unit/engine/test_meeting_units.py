@@ -16,9 +16,10 @@ from fleet.engine.reception import Place, Reception
 from fleet.engine.secrets import Secrets
 from fleet.inventory.inventory import open_inventory
 from fleet.jobs.expecting import expected_and_found
+from fleet.link.pinning import CertificateChangedError
 from fleet.model.credentials import Credential
 from fleet.model.errors import LinkError, PlanError, UnitError
-from fleet.model.meeting import Meeting
+from fleet.model.meeting import ChangedCertificate, Meeting
 from fleet.model.snapshot import LinkState
 from fleet.model.units import Sighting
 from tests.faults.hostile_house import (
@@ -30,6 +31,7 @@ from tests.faults.hostile_house import (
     sound_unit,
 )
 from tests.inventories import small_plan
+from tests.unit.link.small_unit import SmallUnit, certificate_for, served
 
 KEY = "urn:uuid:6f1d0b0e-0000-4000-8000-000000000001"
 
@@ -202,6 +204,24 @@ async def test_a_locked_unit_waits_for_its_password_and_is_met_with_it(tmp_path)
         assert opened.fleet.addresses == {"S-1": server.url}
         assert opened.weaknesses({"S-1": "U1"})
         assert all("right" not in said for said in opened.weaknesses({"S-1": "U1"}))
+
+
+async def test_a_changed_certificate_is_told_by_its_key_and_accepted_by_it(tmp_path):
+    context, before = certificate_for(tmp_path, "before")
+    other, after = certificate_for(tmp_path, "after")
+    async with reception(tmp_path) as opened:
+        async with served(SmallUnit(), context) as origin:
+            sighting = Sighting("Unit", f"{origin}/td", CLOCK.now())
+            await opened.fleet.meet_by_hand(sighting)
+            assert opened.certificates() == ()
+        async with served(SmallUnit(), other, int(origin.rpartition(":")[2])):
+            with pytest.raises(CertificateChangedError) as caught:
+                await opened.fleet.meet_by_hand(sighting)
+            told = ChangedCertificate("urn:uuid:7", sighting.url, before, after, str(caught.value))
+            assert opened.certificates() == (told,)
+            await opened.accept_certificate(told.key, by="A. Fitter", reason="it was reset")
+            assert opened.certificates() == ()
+            assert opened.troubles() == ()
 
 
 async def test_a_secret_that_is_kept_is_used_without_asking(tmp_path):

@@ -16,7 +16,14 @@ from sqlalchemy import Engine, event
 from fleet.engine.evidence_store import load_lap, save_lap
 from fleet.engine.house_state import build_house_state
 from fleet.engine.lapses import load_lapses
-from fleet.engine.swapping import evidence_of, lap_without, planned_swap, signs_of, swap
+from fleet.engine.swapping import (
+    evidence_of,
+    lap_without,
+    mount_as_said,
+    planned_swap,
+    signs_of,
+    swap,
+)
 from fleet.inventory.inventory import open_inventory
 from fleet.jobs.changes import pending_changes
 from fleet.jobs.swap_lapses import LapseKind
@@ -268,6 +275,14 @@ def test_what_can_not_be_swapped_is_said_and_nothing_changes(inventory, label, s
     with pytest.raises(PlanError, match=said):
         planned_swap(inventory, house_of(inventory), label, serial)
     assert len(inventory.journal()) == rows
+
+
+def test_how_a_new_one_is_fixed_is_said_as_far_as_it_differs():
+    pose = Pose(10, 20, 90_000, height_mm=1900)
+    assert mount_as_said(pose) is None
+    assert mount_as_said(pose, upside_down=False, heading_mdeg=450_000) is None
+    assert mount_as_said(pose, upside_down=True) == pose.mirrored()
+    assert mount_as_said(pose, heading_mdeg=-90_000) == replace(pose, heading_mdeg=270_000)
 
 
 def test_a_swap_wants_a_name_and_a_reason(inventory):
