@@ -60,10 +60,7 @@ def demo_start(place: DemoPlace) -> WorkbenchStart:
         return visit
 
     note = f"demo, invented house · clock × {place.speed:g}"
-    shelf = place.house / SHELF_NAME
-    return WorkbenchStart(
-        place.data, make_visit, note=note, shelf=shelf if shelf.is_dir() else None
-    )
+    return WorkbenchStart(place.data, make_visit, note=note)
 
 
 async def _open(place: DemoPlace, stack: contextlib.AsyncExitStack) -> PlayedVisit:
@@ -77,6 +74,12 @@ async def _open(place: DemoPlace, stack: contextlib.AsyncExitStack) -> PlayedVis
         simulated_house(place.house, seed=place.seed, speed=place.speed, address=address)
     )
     stage = await stack.enter_async_context(StageClient(house.stage_host, house.stage_port))
+    shelf = place.house / SHELF_NAME
     return PlayedVisit(
-        inventory, clock, Installer(stage, plan), address=address, key_source=new_key
+        inventory,
+        clock,
+        Installer(stage, plan),
+        address=address,
+        key_source=new_key,
+        shelf=shelf if shelf.is_dir() else None,
     )

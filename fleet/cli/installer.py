@@ -7,6 +7,7 @@ A real installer walks in person; here somebody has to be told to. The engine do
 import asyncio
 import contextlib
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 
 from fleet.engine.handing_over import KeySource
 from fleet.engine.visit import Visit
@@ -66,6 +67,7 @@ class PlayedVisit(Visit):
         *,
         address: str,
         key_source: KeySource,
+        shelf: Path | None = None,
     ) -> None:
         """Make a visit to the units at one loopback address; `installer` walks where the lap prompts."""
         super().__init__(
@@ -74,6 +76,7 @@ class PlayedVisit(Visit):
             interface=address,
             within=f"{address}/32",
             key_source=key_source,
+            shelf=shelf,
         )
         self._installer = installer
         self._strolling: asyncio.Task[None] | None = None

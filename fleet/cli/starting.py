@@ -33,14 +33,12 @@ class WorkbenchStart:
             in; stopping the visit closes the inventory.
         note: a word for the head of the window, "" for none.
         theme: "light" or "dark".
-        shelf: a firmware shelf to begin with; None for none.
     """
 
     data: Path
     make_visit: Callable[[], Awaitable[Visit]]
     note: str = ""
     theme: str = "light"
-    shelf: Path | None = None
 
 
 def real_start(data: Path, ask: AskPassphrase, *, theme: str = "light") -> WorkbenchStart:

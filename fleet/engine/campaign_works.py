@@ -60,6 +60,8 @@ class CampaignWorks:
             PlanError: it is none, its signature doesn't match, or its manifest can't be used.
         """
         look, self._shelf = await asyncio.to_thread(look_at, folder, key_words(self._inventory))
+        self._publisher.shelf = str(folder)
+        self._publisher.refresh()
         return look
 
     async def shelf_keys(self) -> tuple[TrustWord, ...]:
@@ -198,7 +200,7 @@ class CampaignWorks:
             case _:
                 raise PlanError("who vouches, for what and why has to be said.", subject=key)
         detail = detail_of(match_key, word, by=by, why=reason)
-        self._inventory.append(MATCH_SAID, "", detail)
+        self._inventory.append(MATCH_SAID, str(match_key), detail)
         self._publisher.refresh()
 
     def _labels(self) -> dict[str, str]:

@@ -1,7 +1,7 @@
 """Putting the slow part of a snapshot together: inventory in, lists for the faces out."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from fleet.engine.choosing import standing_choices
@@ -20,6 +20,7 @@ from fleet.jobs.changes import pending_changes
 from fleet.jobs.checklists import RoomEvidence, fill, soak_reason
 from fleet.jobs.drift import drift_lines
 from fleet.jobs.findings import findings_from_reading
+from fleet.jobs.matching_builds import MATCH_SAID, matches_with, said_in
 from fleet.jobs.planning import planned_values, sheet_of
 from fleet.jobs.templates import checklist_with
 from fleet.jobs.todo import jobs_of
@@ -50,6 +51,8 @@ def read_beliefs(inventory: Inventory, lap: LapEvidence, live: Mapping[str, Live
     """Read what the inventory holds of its current site; what is live outranks what was kept."""
     lapses = load_lapses(inventory)
     plan = plan_that_stands(inventory.plan(), lapses)
+    said = said_in(inventory.journal_of(MATCH_SAID))
+    plan = replace(plan, matches=matches_with(plan.matches, said))
     templates = tuple(kept.template for kept in inventory.templates())
     units = _units(inventory, plan, templates, lap, lapses)
     signatures = signatures_that_stand(inventory.signatures(), lapses)

@@ -40,6 +40,7 @@ class Publisher:
         self.lap = LapEvidence()
         self.prompt = ""
         self.showing = ""
+        self.shelf = ""
         self.trouble = ""
         self._inventory = inventory
         self._reception = reception
@@ -96,6 +97,7 @@ class Publisher:
             expected=expected_and_found(house.plan, met),
             locked=tuple(met.locked),
             certificates=self._reception.certificates(),
+            shelf=self.shelf or (house.campaign.terms.shelf if house.campaign else ""),
             security=self._reception.weaknesses(labels),
         )
 

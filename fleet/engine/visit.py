@@ -58,6 +58,7 @@ class Visit(UnitWorks):
         key_source: KeySource | None = None,
         secrets: CredentialStore | None = None,
         profiles: Sequence[Profile] = (),
+        shelf: Path | None = None,
         at_end: Callable[[], None] | None = None,
     ) -> None:
         """Make a visit; `start` opens its connections.
@@ -70,6 +71,7 @@ class Visit(UnitWorks):
             key_source: gives the key that signs records; None where none is wanted.
             secrets: where passwords of units are kept; None to keep them for this visit alone.
             profiles: kinds of units without a description of their own, in the order they are tried.
+            shelf: folder of a firmware shelf to begin with; None for the last campaign's.
             at_end: called when the visit has stopped, for example to close the inventory.
         """
         self._key_source = key_source
@@ -80,6 +82,7 @@ class Visit(UnitWorks):
             inventory, self._acquaintance, operations, clock, Place(interface, within)
         )
         publisher = Publisher(inventory, self._reception, operations, clock)
+        publisher.shelf = str(shelf) if shelf else ""
         super().__init__(inventory, self._reception.fleet, publisher, operations, clock)
         self._lap = LapRun(inventory, self._fleet, self._publisher, self._operations, clock)
         self._publishing: asyncio.Task[None] | None = None

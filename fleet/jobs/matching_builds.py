@@ -20,7 +20,7 @@ from enum import StrEnum
 
 from fleet.jobs.builds import match_of
 from fleet.model.firmware import Image
-from fleet.model.house import Match, MatchWord
+from fleet.model.house import Match, MatchWord, ModuleType
 from fleet.model.journal import JournalRow
 from fleet.model.sheets import Sheet
 
@@ -131,6 +131,24 @@ def known_match(
     if image is not None and _tried(image, key):
         return KnownMatch(MatchWord.ALLOWED, Ground.MAKER, Ground.MAKER.value)
     return UNKNOWN
+
+
+def matches_with(matches: Iterable[Match], said: Mapping[MatchKey, MatchSaid]) -> tuple[Match, ...]:
+    """Return what the plan and people know together; of several that speak of a key, the first counts."""
+    known = tuple(matches)
+    blocked = (match for match in known if match.match is MatchWord.BLOCKED)
+    words = (
+        Match(
+            key.hardware_revision,
+            ModuleType(key.module_type),
+            key.module_firmware,
+            key.version,
+            word.match,
+        )
+        for key, word in said.items()
+        if key.module_type in set(ModuleType)
+    )
+    return (*blocked, *words, *known)
 
 
 def said_in(rows: Iterable[JournalRow]) -> dict[MatchKey, MatchSaid]:

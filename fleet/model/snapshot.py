@@ -156,6 +156,7 @@ class HouseState:
         security: what is weak about the ways into units, a sentence each.
         drift: how the build of each unit of the schedule stands.
         campaign: the last one of this site, whether it has an end or not; None before the first.
+        shelf: folder of the firmware shelf that was opened last, "" for none.
         unfinished: steps that are partly done, and wait for a person to choose.
     """
 
@@ -177,6 +178,7 @@ class HouseState:
     security: tuple[str, ...] = ()
     drift: tuple[DriftLine, ...] = ()
     campaign: Campaign | None = None
+    shelf: str = ""
     unfinished: tuple[OpenStep, ...] = ()
 
 

@@ -1,33 +1,20 @@
 """The whole job in the window, on the real engine with the simulated house beside it."""
 
-import contextlib
 from dataclasses import replace
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QDialog
 
-from fleet.cli.clocks import real_clock
-from fleet.cli.installer import Installer, PlayedVisit
-from fleet.cli.simulated_house import own_address, simulated_house
 from fleet.engine.files import read_plan
-from fleet.inventory.inventory import open_inventory
 from fleet.record.checking import check
-from fleet.shipped import resources
-from fleet.signing.ed25519 import new_key
-from fleet.simulator.stage_client import StageClient
+from tests.features.real_window import HOUSE, LIMIT_MS, decide_all, workbench
 from tests.ui.screens import wait_for
-from ui.bridge.session import Session
-from ui.windows.workbench import WorkbenchWindow
 
 pytestmark = [
     pytest.mark.slow,
     # Qt's own offscreen plugin says so of every dialog.
     pytest.mark.qt_log_ignore("This plugin does not support", extend=True),
 ]
-HOUSE = resources() / "houses" / "marlpit"
-SPEED = 20.0
-LIMIT_MS = 60_000
 
 
 def plan_without(label):
@@ -44,39 +31,6 @@ def plan_without(label):
         for visit in plan.visits
     )
     return replace(plan, units=rest, visits=visits), line
-
-
-@contextlib.contextmanager
-def workbench(plan, folder):
-    """A window on a real visit to the simulated house."""
-    stack = contextlib.AsyncExitStack()
-
-    async def make_visit():
-        clock = real_clock(SPEED)
-        inventory = stack.enter_context(open_inventory(folder / "inventory", clock))
-        inventory.add_site(plan)
-        inventory.choose_site(plan.site.name)
-        address = own_address()
-        house = await stack.enter_async_context(
-            simulated_house(HOUSE, seed=1, speed=SPEED, address=address)
-        )
-        stage = await stack.enter_async_context(StageClient(house.stage_host, house.stage_port))
-        visit = PlayedVisit(
-            inventory, clock, Installer(stage, plan), address=address, key_source=new_key
-        )
-        visit.close_with(stack)
-        return visit
-
-    session = Session("Test installer")
-    window = WorkbenchWindow(session, records=folder)
-    window.show()
-    session.open(make_visit)
-    try:
-        wait_for(lambda: session.house is not None or window.foot.said(), LIMIT_MS)
-        assert not window.foot.said()
-        yield window
-    finally:
-        window.close()
 
 
 def test_scan_place_review_sign_issue(qtbot, tmp_path):
@@ -99,7 +53,7 @@ def test_scan_place_review_sign_issue(qtbot, tmp_path):
 
         window.open_review()
         review = window.dialog
-        _decide_all(review)
+        decide_all(review, "back to the plan, in a test")
         wait_for(lambda: len(review.table.ticked()) == review.table.rowCount(), LIMIT_MS)
         asked = len(session.house.changes)
         assert asked > 0
@@ -123,17 +77,3 @@ def test_scan_place_review_sign_issue(qtbot, tmp_path):
         wait_for(lambda: "walkdown check" in record.said.text(), LIMIT_MS)
         record.close()
     assert all(part.ok for part in check(tmp_path / "record-1").parts)
-
-
-def _decide_all(review):
-    """Go back to the plan wherever somebody changed something on site."""
-    for number in range(review.table.rowCount()):
-        review.table.setCurrentCell(number, 0)
-        if not review.table.current().waits:
-            continue
-        key = review.table.current().key
-        review._decide_current()
-        decide = review.findChildren(QDialog)[-1]
-        decide.reason.setText("back to the plan, in a test")
-        decide._decide(keep_found=False)
-        wait_for(lambda key=key: key in review._decided, LIMIT_MS)

@@ -65,6 +65,7 @@ class CampaignDialog(QDialog):
         self._lay_out()
         self._connect()
         self._turn(self.image)
+        self.image.open_last(snapshot.house.shelf)
 
     def _lay_out(self) -> None:
         buttons = QHBoxLayout()

@@ -95,6 +95,11 @@ class ImagePage(QWidget):
         self.images.setCurrentRow(0 if self._lines else -1)
         self._show_facts()
 
+    def open_last(self, folder: str) -> None:
+        """Look again through the shelf that was opened last; "" for none."""
+        self.folder.setText(folder)
+        self._ask()
+
     def _lay_out(self) -> None:
         shelf = QHBoxLayout()
         shelf.addWidget(buddied("S&helf", self.folder))

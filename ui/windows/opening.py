@@ -4,6 +4,7 @@ import getpass
 import tempfile
 from pathlib import Path
 
+from PySide6.QtCore import QMargins
 from PySide6.QtWidgets import QApplication
 
 from fleet.cli.demo import DEFAULT_SPEED
@@ -15,12 +16,17 @@ from ui.bridge.passphrase import Passphrase
 from ui.bridge.session import MakeVisit, Session
 from ui.windows.workbench import WorkbenchWindow
 
+_FRAME = QMargins(4, 4, 4, 36)
+"""Room for the frame and the title that a desktop draws around a window, pixels."""
+
 
 def run_workbench(start: WorkbenchStart, passphrase: Passphrase | None) -> int:
     """Open the window, and return the exit code when it is closed."""
     existing = QApplication.instance()
     application = existing if isinstance(existing, QApplication) else QApplication(["walkdown"])
     window = make_window(start, passphrase or Passphrase())
+    room = window.screen().availableSize().shrunkBy(_FRAME)
+    window.resize(window.size().boundedTo(room))
     window.show()
     code = application.exec()
     window.session.close()

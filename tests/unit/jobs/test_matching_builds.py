@@ -3,6 +3,7 @@ from datetime import UTC, datetime
 
 import pytest
 
+from fleet.jobs.builds import match_of
 from fleet.jobs.matching_builds import (
     MATCH_SAID,
     Ground,
@@ -10,6 +11,7 @@ from fleet.jobs.matching_builds import (
     detail_of,
     key_for,
     known_match,
+    matches_with,
     said_in,
 )
 from fleet.model.house import Match, MatchWord, ModuleType
@@ -51,6 +53,21 @@ def test_what_its_maker_tried_is_allowed_and_nothing_beyond_it():
         replace(KEY, version="2.1.4"),
     ):
         assert known_match(other, IMAGE, (), {}).match is MatchWord.UNKNOWN
+
+
+@pytest.mark.parametrize("word", MatchWord)
+@pytest.mark.parametrize("plan", [(), *((planned(one),) for one in MatchWord)])
+def test_what_the_plan_and_people_know_together_is_what_an_update_goes_by(word, plan):
+    together = matches_with(plan, said(word))
+    by_findings = match_of("R3", "tracking", "5.0", "2.1.3", together)
+    assert by_findings is known_match(KEY, None, plan, said(word)).match
+
+
+def test_a_word_on_a_module_that_no_plan_knows_is_left_out():
+    unheard_of = replace(KEY, module_type="sonar")
+    assert matches_with((planned(MatchWord.ALLOWED),), said(MatchWord.BLOCKED, key=unheard_of)) == (
+        planned(MatchWord.ALLOWED),
+    )
 
 
 def test_nobody_vouches_for_an_image_on_no_shelf():
