@@ -9,6 +9,7 @@ from fleet.engine.applying import StepResult
 from fleet.engine.campaign_plan import CampaignPlan
 from fleet.engine.rehearsing import Rehearsal
 from fleet.engine.settling import Remedy
+from fleet.jobs.gates import proven
 from fleet.jobs.install_rules import RefusalKind
 from fleet.jobs.restoring import restore_plan
 from fleet.model.firmware import CampaignState, CampaignTerms, UpdateState, Wave
@@ -201,6 +202,13 @@ def test_what_is_proven_is_said_with_why_it_stands():
     said = proof_words(under_way(state=CampaignState.AT_GATE))
     assert said.startswith("A unit isn't recovered. 2 of 7 failed: with 95 % confidence")
     assert proof_words(house_of()) == ""
+
+
+def test_what_is_proven_is_said_once():
+    house = under_way(state=CampaignState.DONE)
+    said = proven(house.campaign.updates)
+    ended = replace(house, campaign=replace(house.campaign, said=said))
+    assert proof_words(ended) == said
 
 
 def test_a_unit_that_is_not_recovered_is_shouted_with_what_to_do():

@@ -99,7 +99,9 @@ def proof_words(house: HouseState) -> str:
     campaign = house.campaign
     if campaign is None:
         return ""
-    return f"{sentence(campaign.said)} {proven(campaign.updates)}".strip()
+    said, proof = sentence(campaign.said), proven(campaign.updates)
+    # What a campaign says as it ends tells what that proves already.
+    return said if proof in said else f"{said} {proof}".strip()
 
 
 def lost_units(house: HouseState) -> tuple[str, ...]:

@@ -181,7 +181,7 @@ class CampaignDialog(QDialog):
         question = ReasonDialog(
             self._session,
             f"{left_out.label}: does it go together?",
-            f"{sentence(left_out.why)} Your word counts for every unit of that kind at this site, "
+            f"{sentence(left_out.why)} Your word counts for every unit of that kind, at every site, "
             "and stands in the journal with your reason.",
             tuple(_WORDS),
             parent=self,

@@ -6,8 +6,9 @@ import jsonschema
 import pytest
 
 from fleet.model.house import RoomKind
-from fleet.shelf.opening import open_shelf
+from fleet.shelf.opening import checked_signature, open_shelf
 from fleet.shipped import resources
+from tests.architecture.source_rules import ROOT
 from tests.houses.house import documents, write_house
 from tests.houses.items import checklist_items
 from tests.houses.marlpit import marlpit
@@ -88,3 +89,9 @@ def test_every_schema_stands_in_the_list_of_schemas():
     told = resources().joinpath("schemas", "README.md").read_text(encoding="utf-8")
     for file in (resources() / "schemas").glob("*.schema.json"):
         assert f"`{file.name}`" in told
+
+
+def test_the_readme_gives_the_fingerprint_of_the_demo_houses_shelf():
+    shipped = resources() / "houses" / "marlpit" / "shelf"
+    key = checked_signature(shipped, (shipped / "shelf.json").read_bytes())
+    assert key.upper() in (ROOT / "README.md").read_text(encoding="utf-8")
