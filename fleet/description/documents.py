@@ -9,6 +9,7 @@
 
 import json
 import math
+from codecs import BOM_UTF8
 from collections import Counter
 from typing import NoReturn, TypeAlias
 
@@ -80,14 +81,10 @@ def as_texts(value: Json) -> list[str]:
 def _parsed(raw: bytes, limit_bytes: int) -> Json:
     if len(raw) > limit_bytes:
         raise _RefusedError(f"it is longer than {limit_bytes // 1024} KiB")
-    value: Json = json.loads(
-        raw.decode("utf-8-sig"),
-        object_pairs_hook=_object_of_pairs,
-        parse_constant=_no_constant,
-        parse_int=_bounded_integer,
-        parse_float=_finite_number,
-    )
-    _hold_depth_and_texts(value)
+    value: Json = _DECODER.decode(raw.removeprefix(BOM_UTF8).decode())
+    # Few brackets can't nest deep, and only an escape writes half a character: UTF-8 has none.
+    if raw.count(b"{") + raw.count(b"[") > MAX_DEPTH or b"\\u" in raw:
+        _hold_depth_and_texts(value)
     return value
 
 
@@ -114,6 +111,14 @@ def _finite_number(text: str) -> float:
     if not math.isfinite(number):
         raise _RefusedError("a number is too large")
     return number
+
+
+_DECODER = json.JSONDecoder(
+    object_pairs_hook=_object_of_pairs,
+    parse_constant=_no_constant,
+    parse_int=_bounded_integer,
+    parse_float=_finite_number,
+)
 
 
 def _hold_depth_and_texts(value: Json) -> None:

@@ -89,10 +89,10 @@ class ReportReader:
         if self._put_together or self._angle.is_described:
             return None
         members = {
-            "x": self._x,
-            "y": self._y,
-            "range": self._range,
-            "speed": self._speed,
+            "x_mm": self._x,
+            "y_mm": self._y,
+            "range_mm": self._range,
+            "speed_mm_s": self._speed,
             "slot": self._slot,
         }
         return quick_reader(self._time, self._number, self._targets, self._most, members)

@@ -7,8 +7,10 @@ plainly right; every other one is for the careful reader in `frames`, which find
 
 import re
 from collections.abc import Callable, Mapping
+from dataclasses import fields
 from datetime import UTC, datetime, timedelta
-from typing import Annotated, Any
+from functools import lru_cache
+from typing import Annotated, Any, TypeAlias
 
 import msgspec
 
@@ -18,13 +20,16 @@ from fleet.model.reports import Report, Target
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _MILLISECOND = timedelta(milliseconds=1)
 _ODD = re.compile(r'["\\\x00-\x1f]')  # the decoder takes no such names
+_ABSENT = dict.fromkeys(field.name for field in fields(Target))
+_MOST_MODELS = 64
 _Moment = Annotated[datetime, msgspec.Meta(tz=True)]
+_Bounded: TypeAlias = tuple[str, str, int, int]  # our name, the unit's name, lowest, highest
 
 QuickReader = Callable[[bytes | str], Report | None]
 
 
 def quick_reader(
-    time: str, number: Number, targets: str, most: int, members: dict[str, Number]
+    time: str, number: Number, targets: str, most: int, members: Mapping[str, Number]
 ) -> QuickReader | None:
     """Return what reads a unit's plain reports; None where some number has to be converted.
 
@@ -33,64 +38,76 @@ def quick_reader(
         number: the report number.
         targets: the unit's name of the list.
         most: how many targets there may be.
-        members: numbers of a target: "x", "y", "range", "speed", "slot".
+        members: numbers of a target, each by its name in `Target`.
     """
-    numbers = (number, *members.values())
-    names = [name for name in (time, targets, *(one.name for one in numbers)) if name != NOWHERE]
-    told_apart = len({time, number.name, targets}) == len((time, number.name, targets))
-    if any(one.convert or one.words for one in numbers) or not told_apart:
+    if any(one.convert or one.words for one in (number, *members.values())):
         return None
-    if any(_ODD.search(name) for name in names):
+    outer = (time, targets, number.name)
+    inner = [one.name for one in members.values() if one.is_described]
+    if any(len(set(names)) < len(names) for names in (outer, inner)):
+        return None  # one member that is two things at once
+    if any(_ODD.search(name) for name in (*outer, *inner) if name != NOWHERE):
         return None
-    entry = _entry(members)
+    return _reader(time, targets, most, _bounded({"number": number}), _bounded(members))
+
+
+# To make a decoder takes as long as to read dozens of reports, and the units of one model share it.
+@lru_cache(_MOST_MODELS)
+def _reader(
+    time: str,
+    targets: str,
+    most: int,
+    number: tuple[_Bounded, ...],
+    members: tuple[_Bounded, ...],
+) -> QuickReader:
+    entry = msgspec.defstruct(
+        "Entry", _fields(members), namespace=_ABSENT, rename=_names(members), gc=False
+    )
     listing = Annotated[list[entry], msgspec.Meta(max_length=most)]  # type: ignore[valid-type]  # mypy knows no type made at run time; the decoder needs it as one
     whole = msgspec.defstruct(
         "Whole",
-        [("targets", listing), ("time", _Moment | None, None), *_fields({"number": number})],
-        namespace=_absent({"number": number}),
-        rename={"targets": targets, "time": time, "number": number.name},
+        [("targets", listing), ("time", _Moment | None, None), *_fields(number)],
+        namespace={"number": None, "sample_time_ms": property(_sample_time_ms)},
+        rename={"targets": targets, "time": time, **_names(number)},
         gc=False,
     )
     decode = msgspec.json.Decoder(whole).decode
+    convert = msgspec.convert
 
     def read(data: bytes | str) -> Report | None:
         try:
-            held: Any = decode(data)
+            # Attributes to attributes, in C: making each target in Python would cost twice as much.
+            report = convert(decode(data), Report, from_attributes=True)
         except (msgspec.MsgspecError, UnicodeError, RecursionError):
             return None
-        found = [
-            Target(one.x, one.y, one.range, one.speed, one.slot)
-            for one in held.targets
-            if one.range is not None or not (one.x is None or one.y is None)
-        ]
-        if len(found) < len(held.targets):
-            return None
-        if held.time is None:
-            return Report(None, held.number, tuple(found))
-        sample_ms = (held.time - _EPOCH) // _MILLISECOND
-        return None if sample_ms < 0 else Report(sample_ms, held.number, tuple(found))
+        for one in report.targets:
+            if one.range_mm is None and (one.x_mm is None or one.y_mm is None):
+                return None
+        return None if (report.sample_time_ms or 0) < 0 else report
 
     return read
 
 
-def _entry(members: Mapping[str, Number]) -> type[msgspec.Struct]:
-    return msgspec.defstruct(
-        "Entry",
-        _fields(members),
-        namespace=_absent(members),
-        rename={key: one.name for key, one in members.items()},
-        gc=False,
+def _sample_time_ms(whole: Any) -> int | None:
+    return None if whole.time is None else (whole.time - _EPOCH) // _MILLISECOND
+
+
+def _bounded(members: Mapping[str, Number]) -> tuple[_Bounded, ...]:
+    """Return the numbers that the unit describes."""
+    return tuple(
+        (ours, one.name, one.lowest, one.highest)
+        for ours, one in members.items()
+        if one.is_described
     )
 
 
-def _fields(members: Mapping[str, Number]) -> list[tuple[str, Any, None]]:
-    """Return the numbers that the unit describes, each within its bounds or absent."""
+def _fields(members: tuple[_Bounded, ...]) -> list[tuple[str, Any, None]]:
+    """Return each number within its bounds, or absent."""
     return [
-        (key, Annotated[int, msgspec.Meta(ge=one.lowest, le=one.highest)] | None, None)
-        for key, one in members.items()
-        if one.is_described
+        (ours, Annotated[int, msgspec.Meta(ge=lowest, le=highest)] | None, None)
+        for ours, _, lowest, highest in members
     ]
 
 
-def _absent(members: Mapping[str, Number]) -> dict[str, Any]:
-    return {key: None for key, one in members.items() if not one.is_described}
+def _names(members: tuple[_Bounded, ...]) -> dict[str, str]:
+    return {ours: name for ours, name, _, _ in members}

@@ -119,7 +119,7 @@ class Asker:
         """
         for _ in range(MOST_TRIES):
             attempt = self._attempt(request, options)
-            async with self.wire.opened(self.route, attempt.request, waits) as response:
+            async with await self.wire.open(self.route, attempt.request, waits) as response:
                 if HTTP_OK <= response.status < HTTP_REDIRECTS:
                     self.entry.let_in(attempt)
                     yield response

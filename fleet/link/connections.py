@@ -17,7 +17,6 @@ Rules that hold for every request to a unit:
 import asyncio
 import re
 from collections.abc import AsyncIterator, Callable, Mapping
-from contextlib import asynccontextmanager
 from dataclasses import dataclass
 from urllib.parse import urlsplit
 
@@ -40,6 +39,7 @@ CLIENT_ERRORS = (aiohttp.ClientError, TimeoutError, OSError)
 WELL_KNOWN_PATH = "/.well-known/wot"  # W3C WoT Discovery, Recommendation of 5 December 2023
 _NEVER_SENT = (aiohttp.ClientConnectorError, aiohttp.ConnectionTimeoutError, WanderedError)
 _CHUNK_BYTES = 1 << 14
+_LARGER_THAN_A_BLOCK = 1 << 20  # bytes
 _SCOPE = re.compile(r"%[^\]]*\]")
 _UNPACKED = frozenset({"", "identity"})
 
@@ -79,6 +79,7 @@ class Wire:
 
     def __init__(self, limits: Limits, pinning: Pinning) -> None:
         """Open two clients: one that keeps connections for reading, one that keeps none for acting."""
+        keep_room_for_arrivals()
         self.limits = limits
         self._pinning = pinning
         self._plain_waits = Waits(
@@ -107,17 +108,17 @@ class Wire:
             UnitError: the answer is too large, or packed.
         """
         try:
-            async with self.opened(route, request, self._plain_waits) as response:
+            async with await self.open(route, request, self._plain_waits) as response:
                 return await self.whole(response, subject)
         except CLIENT_ERRORS as reason:
             failure = self.failure(reason, route, subject, asked=request.method != "GET")
         raise failure
 
-    @asynccontextmanager
-    async def opened(
-        self, route: Route, request: Request, waits: Waits
-    ) -> AsyncIterator[aiohttp.ClientResponse]:
-        """Send one request and hand on its answer as it arrives; the client's own errors come through."""
+    async def open(self, route: Route, request: Request, waits: Waits) -> aiohttp.ClientResponse:
+        """Send one request and return its answer as it begins, to be read and closed by the caller.
+
+        The client's own errors come through.
+        """
         session = self._reading if request.method == "GET" else self._acting
         headers = {**request.headers, **_unscoped_host(request.url), "Accept-Encoding": "identity"}
         body: bytes | AsyncIterator[bytes] | None = request.body
@@ -127,7 +128,7 @@ class Wire:
         before = ROUTE.set(route)
         try:
             async with asyncio.timeout(waits.begin_s):
-                response = await session.request(
+                return await session.request(
                     request.method,
                     request.url,
                     headers=headers,
@@ -138,8 +139,6 @@ class Wire:
                 )
         finally:
             ROUTE.reset(before)
-        async with response:
-            yield response
 
     async def socket(
         self, route: Route, request: Request, largest_bytes: int
@@ -171,7 +170,7 @@ class Wire:
                 stands="The answer was dropped.",
             )
         content = bytearray()
-        async for chunk in response.content.iter_chunked(_CHUNK_BYTES):
+        while chunk := await response.content.read(_CHUNK_BYTES):
             content += chunk
             if len(content) > self.limits.largest_answer_bytes:
                 raise _too_large(self.limits.largest_answer_bytes, subject)
@@ -274,6 +273,16 @@ async def _once(
         raise  # nothing was sent
     except (aiohttp.ClientOSError, aiohttp.ServerDisconnectedError):
         raise _BrokenOffError from None
+
+
+def keep_room_for_arrivals() -> None:
+    """Let the C library keep the memory that arrivals are read into; elsewhere it does nothing.
+
+    asyncio reads each into a block of 256 KiB that is then cut to size. glibc maps such a block from the
+    system every time, which costs more than reading a report, until a larger one was freed (mallopt(3),
+    M_MMAP_THRESHOLD).
+    """
+    bytes(_LARGER_THAN_A_BLOCK)
 
 
 def _open_session(limits: Limits, *, keep_open: bool) -> aiohttp.ClientSession:

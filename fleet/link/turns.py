@@ -5,6 +5,7 @@ for: a house full of silent units would hold up those that answer.
 """
 
 import asyncio
+from collections import defaultdict
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 
@@ -18,7 +19,7 @@ class Courtesy:
         """Start with nobody waiting."""
         self._patience_s = limits.patience_s
         self._units = asyncio.Semaphore(limits.units_at_once)
-        self._turns: dict[str, asyncio.Semaphore] = {}
+        self._turns = defaultdict[str, asyncio.Semaphore](lambda: asyncio.Semaphore(1))
 
     def allow(self, origin: str, requests_at_once: int) -> None:
         """Let a unit be asked several things at a time, as its description says."""
@@ -28,7 +29,7 @@ class Courtesy:
     async def turn(self, origin: str) -> AsyncIterator[None]:
         """Wait for a unit's turn, then for a place among the units."""
         # In this order: whoever waits for its own unit takes no place away from another.
-        async with self._turns.setdefault(origin, asyncio.Semaphore(1)):
+        async with self._turns[origin]:
             await self._units.acquire()
             place = _Place(self._units)
             early = asyncio.get_running_loop().call_later(self._patience_s, place.give_up)

@@ -12,7 +12,7 @@ from collections.abc import AsyncIterator, Awaitable, Callable
 
 import aiohttp
 
-from fleet.description.event_stream import EventStreamDecoder, StreamEvent
+from fleet.description.event_stream import EventStreamDecoder
 from fleet.description.limits import MAX_REPORT_BYTES
 from fleet.description.requests import Request
 from fleet.link.arrivals import Arrival
@@ -64,7 +64,8 @@ async def event_stream(
         LinkError: the unit can't be reached, or fell silent.
         UnitError: it refused, or sent no event stream.
     """
-    decoder = EventStreamDecoder(request.headers.get("Last-Event-ID", ""))
+    last_event_id = request.headers.get("Last-Event-ID", "")
+    decoder = EventStreamDecoder(last_event_id, subject=asker.subject)
     alive = _Alive(silent_s)
     try:
         async with asker.opened(request, options, _stream_waits(asker)) as response:
@@ -73,7 +74,7 @@ async def event_stream(
             yield []
             content = response.content
             while not content.at_eof():
-                events = _events(decoder, await content.readany(), asker.subject)
+                events = decoder.feed(await content.readany())
                 if events:
                     alive.quiet_looks = 0
                     yield [Arrival(event.data, event.id) for event in events]
@@ -170,15 +171,6 @@ async def _news(asker: Asker, request: Request, options: Options) -> bytes | Non
     else:
         return None if answer.status == _NO_CONTENT else answer.body
     raise failure
-
-
-def _events(decoder: EventStreamDecoder, chunk: bytes, subject: str) -> list[StreamEvent]:
-    try:
-        return decoder.feed(chunk)
-    except UnitError as broken:  # the decoder doesn't know whose stream it is
-        raise UnitError(
-            broken.what, subject=subject, stands=broken.stands, next_step=broken.next_step
-        ) from None
 
 
 class _Soon:

@@ -14,6 +14,7 @@ import sys
 
 from aiohttp import web
 
+from fleet.link.connections import keep_room_for_arrivals
 from tests.architecture.source_rules import ROOT
 
 STREAMS = 20
@@ -68,4 +69,5 @@ async def serve(period_s, events):
 
 
 if __name__ == "__main__":
+    keep_room_for_arrivals()
     asyncio.run(serve(float(sys.argv[1]), int(sys.argv[2])))

@@ -36,6 +36,7 @@ def test_values_that_the_schema_takes_pass():
         ({"maxDistance": 5020}, "max distance 5020 mm isn't a step of the unit's 50 mm."),
         ({"indicator": "on"}, "indicator light on isn't of the unit's type boolean."),
         ({"holdTime": math.nan}, "a number isn't finite."),
+        ({"indicator": "\ud800"}, "a text holds half a character."),
     ],
 )
 def test_a_setting_is_refused_in_words(change, words):

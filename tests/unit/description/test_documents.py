@@ -1,7 +1,7 @@
 import pytest
 
 from fleet.description.documents import as_array, as_object, as_texts, parse_document, parse_json
-from fleet.description.texts import plain_text
+from fleet.description.texts import plain_number, plain_text
 from fleet.model.errors import UnitError
 
 
@@ -65,3 +65,11 @@ def test_text_is_made_safe_to_show(text, shown):
 
 def test_long_text_is_cut_and_says_so():
     assert plain_text("abcdefgh " * 100_000, 10) == "abcdefgh…"
+
+
+@pytest.mark.parametrize(
+    ("number", "shown"),
+    [(2**53 - 1, 2**53 - 1), (2.5, 2), (2**53, "9.00720e+15"), (10**400, "1.00000e+400")],
+)
+def test_a_number_that_not_every_program_keeps_exactly_is_shown_in_words(number, shown):
+    assert plain_number(number) == shown

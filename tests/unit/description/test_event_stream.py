@@ -1,3 +1,5 @@
+from itertools import pairwise
+
 import pytest
 
 from fleet.description.event_stream import EventStreamDecoder, StreamEvent
@@ -12,6 +14,30 @@ def test_an_event_across_chunks_keeps_name_data_and_id():
         StreamEvent("frame", b"{}", "7"),
         StreamEvent("message", b"b", "7"),
     ]
+
+
+def test_usual_events_are_read_alike_alone_together_and_cut_anywhere():
+    sent = (
+        b"id: 7\ndata: {}\n\nevent: frame\ndata:  b\n\nevent: frame\nid: 8\ndata: c\n\ndata: d\n\n"
+    )
+    events = [
+        StreamEvent("message", b"{}", "7"),
+        StreamEvent("frame", b" b", "7"),
+        StreamEvent("frame", b"c", "8"),
+        StreamEvent("message", b"d", "8"),
+    ]
+    ends = [at + 2 for at in range(len(sent)) if sent[at : at + 2] == b"\n\n"]
+    for cuts in (
+        ends,
+        [len(sent)],
+        *([at, len(sent)] for at in range(len(sent))),
+        range(len(sent) + 1),
+    ):
+        decoder, begins = EventStreamDecoder(), (0, *cuts)
+        decoder.feed(b": opened\n\n")
+        chunks = [sent[begin:end] for begin, end in pairwise(begins)]
+        assert [event for chunk in chunks for event in decoder.feed(chunk)] == events
+        assert decoder.last_event_id == "8"
 
 
 def test_the_last_id_of_the_connection_before_goes_on_holding():
@@ -35,8 +61,8 @@ def test_a_carriage_return_and_line_feed_in_two_chunks_are_one_line_end():
 
 
 def test_an_event_that_never_ends_is_given_up():
-    decoder = EventStreamDecoder(limit_bytes=100)
-    with pytest.raises(UnitError, match="without an end of the event"):
+    decoder = EventStreamDecoder(limit_bytes=100, subject="Landing")
+    with pytest.raises(UnitError, match=r"Landing: .* without an end of the event"):
         [decoder.feed(b"data: 1234\n") for _ in range(20)]
     assert decoder.feed(b"\n\n") == []
 

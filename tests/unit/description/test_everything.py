@@ -2,7 +2,8 @@
 
 import pytest
 
-from fleet.description.everything import everything_said
+from fleet.description.everything import everything_said, said_besides
+from fleet.description.values import fields
 from tests.unit.description.samples import with_property
 
 CLIMATE = {
@@ -68,3 +69,11 @@ def test_more_values_than_anybody_lists_are_counted():
     assert found["p.1999"] == "1999"
     assert found["p (more)"] == "3 further values, not listed"
     assert len(found) == 2001
+
+
+def test_what_is_kept_elsewhere_is_said_only_where_it_is_another_value():
+    affordance = with_property(CLIMATE).properties["p"]
+    value = {"air": 21.5, "damp": 455, "pins": [3300, 0, 7]}
+    kept = {**fields(affordance.schema, value), "pins": [0, 3300]}
+    assert said_besides(affordance, value, kept) == {"p.pins.2": "7 mV"}
+    assert said_besides(affordance, value, dict.fromkeys(kept)) == said(value, **CLIMATE)

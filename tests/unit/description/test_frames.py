@@ -68,6 +68,25 @@ def test_own_names_and_units_are_understood_by_type():
 
 
 @pytest.mark.parametrize(
+    "members",
+    [
+        {"a": ["pres:SensorX", "pres:SensorY", "pres:TargetId"]},
+        {"a": ["pres:SensorX"], "b": ["pres:SensorY"], '"\\': ["pres:TargetId"]},
+    ],
+)
+def test_a_member_that_is_two_things_and_one_of_an_odd_name_are_read_as_well(members):
+    item = {name: {"@type": types, "type": "integer"} for name, types in members.items()}
+    frame = with_property(
+        {
+            "@type": "pres:TargetFrame",
+            "properties": {"targets": {"items": {"type": "object", "properties": item}}},
+        }
+    ).properties["p"]
+    sent = json.dumps({"targets": [dict.fromkeys(members, 5)]})
+    assert ReportReader(frame).read(sent) == Report(None, None, (Target(5, 5, slot=5),))
+
+
+@pytest.mark.parametrize(
     ("sent", "reason"),
     [
         (b"", "no JSON"),
