@@ -16,12 +16,13 @@ from typing import Protocol
 
 NAMES_AT_ONCE = 40
 PACE_S = 0.03  # wall time; a machine nearby answers within this, and who doesn't holds nobody up
+# Wall time before each further question; after the first as the first.
 PAUSES_S = (
     0.25,
     1.0,
     3.0,
     9.0,
-)  # wall time before each further question; after the first as the first
+)
 MAX_STRANGERS = 256
 
 

@@ -216,9 +216,8 @@ class CampaignWorks:
             raise PlanError("a campaign is running.", next_step="Pause or stop it first.")
 
     def _begin(self, campaign: Campaign, *, by: str, why: str) -> CampaignRun:
-        shelf = (
-            self._shelf
-        )  # units that are away get what they were promised, whatever is opened next
+        # Units that are away get what they were promised, whatever is opened next.
+        shelf = self._shelf
 
         def octets() -> bytes:
             if shelf is None:

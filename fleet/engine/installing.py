@@ -94,9 +94,8 @@ class UnitUpdating:
                 said = "it can't be read, so nothing is known of it and nothing is sent to it"
                 return self._end(UpdateState.IN_DOUBT, said)
             before, limits = Installation(), self._means.limits
-            if (
-                self._update.stage is UpdateStage.SENDING
-            ):  # nothing was ordered, so nothing can fail
+            # Where nothing was ordered, nothing can fail.
+            if self._update.stage is UpdateStage.SENDING:
                 await self._until_still()
                 before = self._watch.latest
                 limits = replace(limits, staged=min(limits.staged, REFUSED_S))

@@ -205,9 +205,8 @@ def replace_file(path: Path, data: bytes) -> None:
     prefix = f".{path.name}{_HALF}"
     for rest in path.parent.glob(f"{prefix}*"):
         rest.unlink(missing_ok=True)
-    descriptor, name = tempfile.mkstemp(
-        prefix=prefix, dir=path.parent
-    )  # 0600 from its first moment
+    # 0600 from its first moment.
+    descriptor, name = tempfile.mkstemp(prefix=prefix, dir=path.parent)
     try:
         try:
             _write_all(descriptor, data)

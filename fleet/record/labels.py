@@ -144,9 +144,8 @@ def _compiled(
     )
     if warnings:
         raise _failed("; ".join(warning.message for warning in warnings))
-    pages = cast(
-        "bytes | list[bytes]", made
-    )  # several pictures come as a list, which its stubs omit
+    # Several pictures come as a list, which its stubs omit.
+    pages = cast("bytes | list[bytes]", made)
     return pages if isinstance(pages, list) else [pages]
 
 
@@ -176,9 +175,8 @@ def _fits_code(label: Label) -> bool:
 
 
 def _encoded(text: str) -> str:
-    return quote(
-        text, safe="", errors="surrogatepass"
-    )  # half a character of a hostile unit stays one
+    # Half a character of a hostile unit stays one.
+    return quote(text, safe="", errors="surrogatepass")
 
 
 def _members(label: Label, lettering: Lettering) -> Mapping[str, str]:

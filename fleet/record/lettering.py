@@ -52,9 +52,8 @@ class Lettering:
         return self._known[letter]
 
     def _tried(self, letter: str) -> bool:
-        probe = json.dumps(
-            {"letter": "a" + letter, "fonts": FONTS}
-        )  # a mark needs what to stand on
+        # A mark needs what to stand on.
+        probe = json.dumps({"letter": "a" + letter, "fonts": FONTS})
         try:
             typst.compile(
                 _PROBE,

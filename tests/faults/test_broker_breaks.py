@@ -72,9 +72,8 @@ async def test_a_broker_that_always_breaks_off_later_is_not_called_on_without_pa
         await until(lambda: broker.visits == 3)
         begun = time.monotonic()
         await until(lambda: broker.visits == 4)
-        assert (
-            time.monotonic() - begun > 0.15
-        )  # the third pause is 0.4 s at least; seeing it takes a while
+        # The third pause is 0.4 s at least; seeing it takes a while.
+        assert time.monotonic() - begun > 0.15
         watching.cancel()
         await asyncio.gather(watching, return_exceptions=True)
 
