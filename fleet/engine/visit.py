@@ -118,6 +118,19 @@ class Visit(UnitWorks):
         self._publisher.refresh()
         return plan.site.name
 
+    async def sites(self) -> tuple[str, ...]:
+        """Return the names of all sites of the inventory, in the order they were added."""
+        return self._inventory.sites()
+
+    async def choose_site(self, name: str) -> None:
+        """Make a site the current one; called before `start`, since a visit is to one site.
+
+        Raises:
+            PlanError: there is no site of that name.
+            InventoryError: it can't be kept.
+        """
+        self._inventory.choose_site(name)
+
     def snapshot(self) -> Snapshot:
         """Return the last snapshot; cheap, from any thread."""
         return self._publisher.latest

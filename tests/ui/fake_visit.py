@@ -25,6 +25,7 @@ class FakeVisit(FakeUpdates):
         stopped: keys of operations that were asked to stop; `ended` after `stop`.
         met: what a scan comes to; None for every unit of the house.
         secrets: key → what was kept for it.
+        all_sites: names of the sites of its inventory.
         opens: the secret that locked units let in.
     """
 
@@ -37,6 +38,7 @@ class FakeVisit(FakeUpdates):
         self.met = None
         self.secrets = {}
         self.opens = "right"
+        self.all_sites = (self.house.plan.site.name,)
         self.go_on = asyncio.Event()
         self._latest = snapshot_of(self.house, operations=tuple(operations))
 
@@ -61,6 +63,12 @@ class FakeVisit(FakeUpdates):
         self.done.append(("add_site", plan_file))
         self.change(house_of())
         return self.house.plan.site.name
+
+    async def sites(self):
+        return self.all_sites
+
+    async def choose_site(self, name):
+        self.done.append(("choose_site", name))
 
     async def scan(self, seconds):
         self.done.append(("scan", seconds))

@@ -93,6 +93,13 @@ def screens(theme):
     with open_window(FakeVisit(NO_SITE), theme, open_demo=no_way, open_folder=no_way) as window:
         yield "workbench-empty", window
         yield "start", window.dialog
+    several = FakeVisit(house)
+    several.all_sites = ("Marlpit House", "Osier Barn", "3 Wherry Lane (invented)")
+    with open_window(several, theme, open_demo=no_way, open_folder=no_way) as window:
+        window.open_start()
+        wait_for(window.dialog.sites.isVisible)
+        window.dialog.sites.setCurrentRow(1)
+        yield "start-sites", window.dialog
     with open_window(FakeVisit(replace(house, doubtful=(DOUBT,))), theme) as window:
         yield "in-doubt", window.dialog
 

@@ -47,7 +47,7 @@ def test_pictures_are_drawn_of_every_screen(tmp_path, qapp):
     assert (
         len(list(tmp_path.glob("*-light-100.png")))
         == len(list(tmp_path.glob("*-dark-100.png")))
-        == 45
+        == 46
     )
 
 

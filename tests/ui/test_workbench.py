@@ -228,6 +228,35 @@ def test_another_site_is_opened_in_the_same_window(window, visit, tmp_path):
     window.session._visit, other.ended = other, False
 
 
+def test_another_site_of_the_inventory_is_gone_on_at(window, visit, qtbot):
+    visit.all_sites = ("Marlpit House", "Osier Barn")
+    there = FakeVisit(house_of(unplaced=()))
+
+    async def make():
+        return there
+
+    window.session._make_visit = make
+    window.open_start()
+    dialog = window.dialog
+    wait_for(dialog.sites.isVisible)
+    dialog.sites.setCurrentRow(0)
+    assert not dialog.go_on.isEnabled()  # that is where we are
+    dialog.sites.setCurrentRow(1)
+    click(qtbot, dialog.go_on)
+    wait_for(lambda: window.session.house is there.house)
+    assert visit.ended
+    assert there.done[:2] == [("choose_site", "Osier Barn"), ("start",)]
+    window.session._visit = visit
+
+
+def test_one_site_alone_is_no_choice(window, visit):
+    window.open_start()
+    answers = []
+    window.session.run(lambda visit: visit.sites()).done.connect(answers.append)
+    wait_for(lambda: answers == [("Marlpit House",)])
+    assert not window.dialog.sites.isVisible()
+
+
 def test_jobs_of_a_room_or_of_the_whole_house(window):
     window.jobs.whole.setChecked(False)
     window.house.tree.choose(RowKind.ROOM, "kitchen-diner")

@@ -5,7 +5,7 @@ from typing import Any
 
 from PySide6.QtCore import QObject, Signal
 
-from fleet.model.errors import PlanError
+from fleet.model.errors import PlanError, WalkdownError
 from fleet.model.snapshot import HouseState, Snapshot
 from ui.bridge.collecting import Collecting
 from ui.bridge.engine_thread import EngineThread
@@ -39,6 +39,7 @@ class Session(QObject):
         self._collecting = Collecting(self)
         self._engine = EngineThread()
         self._visit: VisitLike | None = None
+        self._make_visit: MakeVisit | None = None
 
     @property
     def snapshot(self) -> Snapshot | None:
@@ -53,10 +54,28 @@ class Session(QObject):
     def open(self, make_visit: MakeVisit) -> Operation:
         """End the visit that is open, and begin another."""
         before, self._visit = self._visit, None
+        self._make_visit = make_visit
         self.feed.stop()
         operation = self._engine.submit(lambda: _begin(before, make_visit))
         operation.done.connect(self._follow)
         operation.failed.connect(self.failed)
+        return operation
+
+    def change_site(self, name: str) -> Operation:
+        """End the visit that is open, and begin the next at another site of its inventory."""
+        make_visit = self._make_visit
+
+        async def make_there() -> VisitLike:
+            visit = await _needed(make_visit)()
+            try:
+                await visit.choose_site(name)
+            except WalkdownError:
+                await visit.stop()
+                raise
+            return visit
+
+        operation = self.open(make_there)
+        self._make_visit = make_visit
         return operation
 
     def run(self, work: Callable[[VisitLike], Awaitable[Any]]) -> Operation:
@@ -93,7 +112,17 @@ async def _begin(before: VisitLike | None, make_visit: MakeVisit) -> VisitLike:
     return visit
 
 
+def _needed(make_visit: MakeVisit | None) -> MakeVisit:
+    if make_visit is None:
+        raise _none_open()
+    return make_visit
+
+
 def _open_one(visit: VisitLike | None) -> VisitLike:
     if visit is None:
-        raise PlanError("no site is open yet.", next_step="Open one first.")
+        raise _none_open()
     return visit
+
+
+def _none_open() -> PlanError:
+    return PlanError("no site is open yet.", next_step="Open one first.")

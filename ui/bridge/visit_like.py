@@ -39,6 +39,14 @@ class VisitLike(UpdatingVisit, Protocol):
         """Start a site from a plan file; return its name."""
         ...
 
+    async def sites(self) -> tuple[str, ...]:
+        """Return the names of all sites of the inventory, in the order they were added."""
+        ...
+
+    async def choose_site(self, name: str) -> None:
+        """Make a site the current one; called before the visit begins."""
+        ...
+
     async def scan(self, seconds: float) -> int:
         """Listen for units; return how many were met."""
         ...

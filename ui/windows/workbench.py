@@ -145,6 +145,7 @@ class WorkbenchWindow(QMainWindow):
         dialog = StartDialog(self)
         dialog.demo.setEnabled(self._open_demo is not None)
         dialog.open_folder.setEnabled(self._open_folder is not None)
+        dialog.site_chosen.connect(lambda name: self._change_site(dialog, name))
         dialog.demo_asked.connect(lambda: self._switch(dialog, self._open_demo))
         dialog.plan_chosen.connect(lambda plan: self._add_site(dialog, plan))
         dialog.folder_chosen.connect(
@@ -153,6 +154,7 @@ class WorkbenchWindow(QMainWindow):
             )
         )
         self._open(dialog)
+        self._offer_sites(dialog)
 
     def open_place(self, serial: str, room: str = "", at_mm: Point | None = None) -> None:
         """Offer to place a unit that was heard."""
@@ -379,15 +381,31 @@ class WorkbenchWindow(QMainWindow):
         operation = self.session.run(lambda visit: visit.add_site(plan))
         follow(self.session, operation, dialog, lambda _: dialog.accept(), dialog.trouble.tell)
 
+    def _offer_sites(self, dialog: StartDialog) -> None:
+        house = self.session.house
+        if house is not None and not house.read_only:
+            here = house.plan.site.name
+            operation = self.session.run(lambda visit: visit.sites())
+            show = dialog.show_sites
+            follow(self.session, operation, dialog, lambda names: show(names, here), self._tell)
+
+    def _change_site(self, dialog: StartDialog, name: str) -> None:
+        self._begin_anew(dialog)
+        operation = self.session.change_site(name)
+        follow(self.session, operation, dialog, lambda _: dialog.accept(), dialog.trouble.tell)
+
     def _switch(self, dialog: StartDialog, way: Opening | None) -> None:
         if way is None:
             return
         make_visit, self._note = way()
+        self._begin_anew(dialog)
+        operation = self.session.open(make_visit)
+        follow(self.session, operation, dialog, lambda _: dialog.accept(), dialog.trouble.tell)
+
+    def _begin_anew(self, dialog: StartDialog) -> None:
         dialog.trouble.say("Opening …")
         self._told_of_doubt = False
         self.campaign.begin_anew()
-        operation = self.session.open(make_visit)
-        follow(self.session, operation, dialog, lambda _: dialog.accept(), dialog.trouble.tell)
 
     def _open(self, dialog: QDialog) -> None:
         dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
