@@ -31,7 +31,7 @@ def plan_in_words(plan: CampaignPlan, rooms: Mapping[str, str], today: date) -> 
         members = [update for update in plan.updates if update.wave is wave]
         if members:
             lines += _wave_in_words(wave, members, rooms, plan.terms.at_once)
-    lines += [f"left out: {label}: {why}." for label, why in plan.left_out.items()]
+    lines += _left_out(plan)
     if plan.updates:
         lines.append(_outlook(plan))
     else:
@@ -44,8 +44,8 @@ def step_in_words(campaign: Campaign, update: UnitUpdate) -> str:
     if update.state in OPEN:
         return f"{update.label}: {update.stage or update.state}"
     ended = sum(one.state not in OPEN for one in campaign.updates)
-    left = duration(campaign_left_s(campaign))
-    rest = f"{ended} of {len(campaign.updates)}, about {left} left"
+    left = "".join(f", {words}" for words in _left(campaign))
+    rest = f"{ended} of {len(campaign.updates)}{left}"
     return f"{update.label}: {update.state}: {update.said} ({rest})"
 
 
@@ -66,8 +66,8 @@ def status_in_words(campaign: Campaign) -> str:
         rows.append((update.label, update.wave, f"{update.state}{stage}", left, update.said))
     counts = Counter(update.state for update in campaign.updates)
     summed = ", ".join(f"{count} {state}" for state, count in counts.items())
-    left = f"About {duration(campaign_left_s(campaign))} left."
-    return "\n".join([table(rows), summed, left, end_in_words(campaign)])
+    left = [f"{words.capitalize()}." for words in _left(campaign)]
+    return "\n".join([table(rows), summed, *left, end_in_words(campaign)])
 
 
 def status_document(campaign: Campaign) -> dict[str, Any]:
@@ -97,6 +97,20 @@ def status_document(campaign: Campaign) -> dict[str, Any]:
             for update in campaign.updates
         ],
     }
+
+
+def _left(campaign: Campaign) -> list[str]:
+    """Say how long it may still take; nothing where nobody is left."""
+    left_s = campaign_left_s(campaign)
+    return [f"about {duration(left_s)} left"] if left_s else []
+
+
+def _left_out(plan: CampaignPlan) -> list[str]:
+    """Say who is left out, a line a reason."""
+    by_reason: dict[str, list[str]] = {}
+    for label, why in plan.left_out.items():
+        by_reason.setdefault(why, []).append(label)
+    return [f"left out: {', '.join(labels)}: {why}." for why, labels in by_reason.items()]
 
 
 def _wave_in_words(

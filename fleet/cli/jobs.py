@@ -53,9 +53,24 @@ def _document(house: HouseState) -> list[dict[str, str]]:
     ]
 
 
+def _readings(house: HouseState) -> list[str]:
+    """Say how old what is known of the units is: nothing to do in a house that nobody read says nothing."""
+    units = house.units.values()
+    read_at = [unit.found.read_at for unit in units if unit.found is not None]
+    never = [unit.line.label for unit in units if unit.found is None]
+    lines = []
+    if read_at:
+        oldest = f"the longest ago on {min(read_at):%d %b %Y %H:%M} UTC"
+        lines.append(f"{len(read_at)} of {len(units)} units were read, {oldest}")
+    if never:
+        lines.append(f"never read, so nothing is known of them: {', '.join(sorted(never))}")
+    return lines
+
+
 def _in_words(house: HouseState) -> str:
     names = {room.key: room.name for room in house.plan.rooms}
     lines = [house.plan.site.name + (" (demo, invented)" if house.plan.site.demo else "")]
+    lines += _readings(house)
     lines += [
         f"in doubt: {step.step.label} {step.step.part}: scan, and it is settled by reading"
         for step in house.doubtful

@@ -3,18 +3,21 @@
 import argparse
 import asyncio
 import json
+from datetime import date
 
 import pytest
 
 from fleet.cli import campaign
+from fleet.cli.campaign_words import plan_in_words
 from fleet.cli.saying import DONE, REPORTED
+from fleet.engine.campaign_plan import CampaignPlan
 from fleet.engine.campaign_requests import Request, ask, asked, take_away
 from fleet.inventory.inventory import open_inventory
 from fleet.model.errors import PlanError
 from fleet.model.firmware import CampaignTerms, UnitUpdate, Wave
 from fleet.simulator.running import running_house
 from fleet.simulator.truth import FirmwareFault
-from tests.campaigns import container, house_clock, house_of, shelf_with, site_of
+from tests.campaigns import TOLD, container, house_clock, house_of, shelf_with, site_of
 
 
 def arguments(data, *words):
@@ -193,3 +196,14 @@ def test_a_rate_and_a_dwell_time_have_bounds(words, tmp_path, capsys):
     with pytest.raises(SystemExit):
         arguments(tmp_path, "plan", "--shelf", "s", "--version", "1", *words)
     assert words[0] in capsys.readouterr().err
+
+
+def test_units_that_are_left_out_for_one_reason_stand_in_one_line():
+    plan = CampaignPlan(
+        TOLD, CampaignTerms(), (), {"N1": "not read", "N2": "older", "N3": "not read"}
+    )
+    said = plan_in_words(plan, {}, date(2026, 11, 25)).splitlines()
+    assert [line for line in said if line.startswith("left out")] == [
+        "left out: N1, N3: not read.",
+        "left out: N2: older.",
+    ]

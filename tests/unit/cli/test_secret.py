@@ -114,6 +114,35 @@ def test_a_shared_secret_is_reported(verb, capsys):
     assert "one secret for all of: urn:one, urn:two" in capsys.readouterr().out
 
 
+def test_one_secret_for_an_id_and_an_address_is_not_told_as_shared(verb, capsys):
+    verb("keep", "urn:one", "--user", "installer", piped="opensesame\n")
+    assert verb("send", "urn:one", "192.0.2.5", piped="") == DONE
+    assert "be sure that it is the unit" in capsys.readouterr().out
+    assert verb("list", piped="") == DONE
+    assert "one secret" not in capsys.readouterr().out
+
+
+def test_what_is_kept_for_an_id_is_kept_for_an_address_too(verb, kept):
+    verb("keep", "urn:one", "--user", "installer", piped="opensesame\n")
+    verb("send", "urn:one", "192.0.2.5", piped="")
+    assert kept(UNIT) == kept("urn:one") == Credential("opensesame", "installer")
+
+
+@pytest.mark.parametrize(("key", "to"), [("urn:two", "192.0.2.5"), ("urn:one", "urn:two")])
+def test_nothing_is_sent_from_where_nothing_is_kept_or_to_what_is_no_address(verb, kept, key, to):
+    verb("keep", "urn:one", "--token", piped="t0ken\n")
+    with pytest.raises(PlanError, match="Nothing was kept"):
+        verb("send", key, to, piped="")
+    assert kept(secret.key_of(to)) is None
+
+
+def test_the_help_says_what_a_password_over_http_is_kept_for(verb, capsys):
+    with pytest.raises(SystemExit):
+        verb("keep", "--help")
+    said = " ".join(capsys.readouterr().out.split())
+    assert "used only where it is kept for the unit's address" in said
+
+
 def test_where_nobody_can_type_a_passphrase_that_is_said(verb, monkeypatch, tmp_path):
     ask = secret.vault_passphrase(tmp_path)
     monkeypatch.setattr("sys.stdin", io.StringIO(""))
