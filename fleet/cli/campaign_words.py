@@ -66,8 +66,8 @@ def status_in_words(campaign: Campaign) -> str:
         rows.append((update.label, update.wave, f"{update.state}{stage}", left, update.said))
     counts = Counter(update.state for update in campaign.updates)
     summed = ", ".join(f"{count} {state}" for state, count in counts.items())
-    left = [f"{words.capitalize()}." for words in _left(campaign)]
-    return "\n".join([table(rows), summed, *left, end_in_words(campaign)])
+    rest = [f"{words.capitalize()}." for words in _left(campaign)]
+    return "\n".join([table(rows), summed, *rest, end_in_words(campaign)])
 
 
 def status_document(campaign: Campaign) -> dict[str, Any]:

@@ -1,7 +1,8 @@
-"""`walkdown secret keep|forget|list`: what lets us into units, kept in the keyring or the vault.
+"""`walkdown secret keep|send|forget|list`: what lets us into units, kept in the keyring or the vault.
 
 A secret is typed without being shown, or comes on standard input where that is no terminal. It is never
-taken from the command line, which every program of the machine can read.
+taken from the command line, which every program of the machine can read. What can be read on its way over
+http is kept for the unit's address, and sent to no other.
 """
 
 import argparse
@@ -15,7 +16,13 @@ from pathlib import Path
 from fleet.cli.saying import DONE, PASSPHRASE_FILE, REPORTED, say, table
 from fleet.description.origins import origin_of
 from fleet.link.connections import hold_no_secret
-from fleet.link.credential_store import MOST_SECRET_CHARS, CredentialStore, open_store
+from fleet.link.credential_store import (
+    MOST_SECRET_CHARS,
+    CredentialStore,
+    open_store,
+    units_sharing,
+)
+from fleet.link.own_secrets import is_origin
 from fleet.link.vault_file import VAULT_NAME
 from fleet.model.credentials import Credential
 from fleet.model.errors import PlanError
@@ -23,26 +30,38 @@ from fleet.model.errors import PlanError
 _ID = re.compile(r"[A-Za-z][A-Za-z0-9+.-]*:(?![0-9]{1,5}(?:/|$))(?!//)")
 """A description's id: a scheme and no host, and no "host:port"."""
 
+_WHICH_KEY = (
+    "Over http a password of the basic way in, a token or a key is used only where it is kept for the "
+    "unit's address, since anybody there could say the id. For digest and for https the id will do."
+)
+
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Say what the verb takes."""
     verbs = parser.add_subparsers(dest="what", required=True)
-    keep = verbs.add_parser("keep", help="type a secret in; it is never an argument")
+    keep = verbs.add_parser(
+        "keep", help="type a secret in; it is never an argument", epilog=_WHICH_KEY
+    )
     _add_key(keep)
     kind = keep.add_mutually_exclusive_group(required=True)
     kind.add_argument("--user", metavar="NAME", help="the name that goes with a password")
     kind.add_argument("--token", action="store_true", help="it is a token or a key, without a name")
+    send = verbs.add_parser(
+        "send", help="use what is kept for a unit's id at its address as well", epilog=_WHICH_KEY
+    )
+    send.add_argument("key", metavar="FROM", help="the id that the unit's description gives")
+    send.add_argument("to", metavar="TO", help="the address of that very unit")
     forget = verbs.add_parser("forget", help="forget a secret")
     _add_key(forget)
     listed = verbs.add_parser("list", help="what secrets are kept for, and which are shared")
-    for own in (keep, forget, listed):
+    for own in (keep, send, forget, listed):
         own.add_argument(  # behind the second word too, where a person writes it
             "--data", type=Path, default=argparse.SUPPRESS, metavar="DIR", help="the data folder"
         )
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Keep, forget or list."""
+    """Keep, send, forget or list."""
     store = open_store(arguments.data, vault_passphrase(arguments.data))
     if arguments.what == "list":
         return _list(store)
@@ -51,6 +70,8 @@ def run(arguments: argparse.Namespace) -> int:
         store.keep(key, Credential(_secret_for(key), arguments.user or ""))
         say(f"Kept for {key}.")
         return DONE
+    if arguments.what == "send":
+        return _send(store, key, key_of(arguments.to))
     if store.forget(key):
         say(f"Forgotten: what was kept for {key}.")
         return DONE
@@ -115,10 +136,28 @@ def _list(store: CredentialStore) -> int:
         if one is not None
     ]
     say(table([("kept for", "kind", "name"), *rows]) if rows else "No secret is kept.")
-    shared = store.shared()
+    shared = [units for group in store.shared() if len(units := units_sharing(group, {})) > 1]
     for group in shared:
         say(f"one secret for all of: {', '.join(group)}. Give each its own.")
     return REPORTED if shared else DONE
+
+
+def _send(store: CredentialStore, key: str, to: str) -> int:
+    """Keep what is kept for one key for an address too, which it is then sent to.
+
+    Raises:
+        PlanError: `to` is no address, or nothing is kept for `key`.
+    """
+    kept = store.credential_for(key) if is_origin(to) else None
+    if kept is None:
+        raise PlanError(
+            f"nothing is kept for {key}, or {to} is no address.",
+            stands="Nothing was kept.",
+            next_step="`walkdown secret list` shows what is kept; the address comes second.",
+        )
+    store.keep(to, kept)
+    say(f"Kept for {to} too. Whoever answers there gets it, so be sure that it is the unit.")
+    return DONE
 
 
 def _secret_for(key: str) -> str:

@@ -110,9 +110,9 @@ class FleetWatch:
         return {serial: access_in_words(met.link) for serial, met in self._met.items()}
 
     @property
-    def keys(self) -> Mapping[str, str]:
-        """Serial → what a secret of a unit that was met is kept under."""
-        return {serial: met.link.key for serial, met in self._met.items()}
+    def keys(self) -> Mapping[str, tuple[str, ...]]:
+        """Serial → all that a secret of a unit that was met may be kept under."""
+        return {serial: met.link.keys for serial, met in self._met.items()}
 
     def listen(self, listener: ReportListener) -> Callable[[], None]:
         """Tell a listener of every report from now on; call what is returned to stop."""
@@ -241,7 +241,12 @@ class FleetWatch:
         self._forget_troubles(url)
         if isinstance(reason, LockedError):
             self.locked[url] = LockedUnit(
-                reason.key, url, reason.subject, reason.kinds, refused=reason.refused
+                reason.key,
+                url,
+                reason.subject,
+                reason.kinds,
+                refused=reason.refused,
+                kept_under=reason.kept_under,
             )
             return
         if isinstance(reason, CertificateChangedError):

@@ -79,7 +79,7 @@ class Acquaintance:
         try:
             return await self._read_once(sighting)
         except LockedError as reason:
-            if reason.refused or not await self._fetched((reason.key, sighting.url)):
+            if reason.refused or not await self._fetched((reason.key, *reason.keys)):
                 raise
         return await self._read_once(sighting)
 

@@ -26,6 +26,7 @@ from fleet.inventory.inventory import Inventory
 from fleet.jobs.expecting import Met
 from fleet.jobs.weak_access import weak_access
 from fleet.link.connections import description_url
+from fleet.link.credential_store import units_sharing
 from fleet.model.clock import Clock
 from fleet.model.credentials import Credential
 from fleet.model.errors import PlanError, WalkdownError
@@ -191,6 +192,34 @@ class Reception:
             await self.fleet.settle_down()
         self._shared = await self._acquaintance.secrets.shared()
 
+    async def send_kept_secret(self, kept_under: str, key: str, *, by: str) -> None:
+        """Send what is kept under a unit's id to an address as well, in a person's name; meet it again.
+
+        Args:
+            kept_under: the id.
+            key: the origin of the address, which it is kept under from now on too.
+            by: who says that the unit is at that address.
+
+        Raises:
+            PlanError: no unit that waits there says this id, or nothing is kept under it.
+            InventoryError: it can't be kept; it is used at this visit all the same.
+        """
+        secrets = self._acquaintance.secrets
+        waits = any(
+            (unit.kept_under, unit.key) == (kept_under, key) for unit in self.fleet.locked.values()
+        )
+        await secrets.fetch((kept_under,))
+        kept = secrets.credential_for(kept_under)
+        if kept is None or not waits:
+            raise PlanError(
+                f"nothing is kept under {kept_under} that a unit there waits for.",
+                subject=key,
+                stands="Nothing was sent.",
+                next_step="Scan again; then type what lets us in.",
+            )
+        self._inventory.append("secret-sent", key, {"kept_under": kept_under, "by": by})
+        await self.keep_secret(key, kept)
+
     async def forget_secret(self, key: str) -> None:
         """Forget a secret.
 
@@ -249,9 +278,12 @@ class Reception:
             labels: serial → label.
         """
         access = {labels.get(serial, serial): words for serial, words in self.fleet.access.items()}
-        names = {key: labels.get(serial, serial) for serial, key in self.fleet.keys.items()}
-        shared = [[names.get(key, key) for key in group] for group in self._shared]
-        return weak_access(access, shared)
+        names = {
+            key: labels.get(serial, serial)
+            for serial, keys in self.fleet.keys.items()
+            for key in keys
+        }
+        return weak_access(access, [units_sharing(group, names) for group in self._shared])
 
     async def _add_line(self, text: str, url: str, said: str) -> AddressResult:
         if not url:

@@ -25,20 +25,21 @@ class Secrets:
         return self._at_hand.get(key)
 
     async def fetch(self, keys: Sequence[str]) -> bool:
-        """Fetch the first secret that is kept under one of these keys; say whether there was one.
+        """Fetch what is kept under these keys; say whether there was anything that wasn't at hand.
 
         Raises:
             InventoryError, PlanError: the store can't be opened.
         """
-        for key in keys:
+        found = False
+        for key in dict.fromkeys(keys):
             if key in self._at_hand or self._store is None:
                 continue
             self._used = True
             kept = await asyncio.to_thread(self._store.credential_for, key)
             if kept is not None:
                 self._at_hand[key] = kept
-                return True
-        return False
+                found = True
+        return found
 
     async def keep(self, key: str, credential: Credential) -> None:
         """Keep a secret, and have it at hand.

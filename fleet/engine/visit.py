@@ -206,6 +206,20 @@ class Visit(UnitWorks):
         finally:
             self._publisher.refresh()
 
+    async def send_kept_secret(self, kept_under: str, key: str, *, by: str) -> None:
+        """Send what is kept under a unit's id to an address as well; see `Reception.send_kept_secret`.
+
+        Raises:
+            PlanError: nobody is named, no unit waits there for it, or nothing is kept.
+            InventoryError: it can't be kept; it is used at this visit all the same.
+        """
+        if not by.strip():
+            raise PlanError("who says that it is the unit has to be said.", subject=key)
+        try:
+            await self._reception.send_kept_secret(kept_under, key, by=by)
+        finally:
+            self._publisher.refresh()
+
     async def forget_secret(self, key: str) -> None:
         """Forget a secret.
 

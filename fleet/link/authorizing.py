@@ -5,10 +5,13 @@
    where it names none at all, and then as the unit's own challenge says.
 2. A secret goes to the description's origin alone, and on https only after the certificate was held
    (`fleet.link.asking` sees to both). It is in no message, no representation and no address shown.
-3. A secret that was refused isn't tried again until another is kept or a person says so: units lock
+3. Over plain http a secret that could be read is sent only where it is kept for that very origin: nothing
+   proves an id there (`fleet.link.own_secrets`). One that is kept under the id is told, so that a person
+   can say that this is the unit.
+4. A secret that was refused isn't tried again until another is kept or a person says so: units lock
    themselves after a few wrong ones. The one exception is a digest whose nonce had worked before:
    a unit that restarted has forgotten it, so the password is tried once more with a new one.
-4. A unit that says that it is locked is left alone for as long as it says.
+5. A unit that says that it is locked is left alone for as long as it says.
 """
 
 import secrets
@@ -23,15 +26,14 @@ from fleet.description.security import SecurityOption, SecurityScheme
 from fleet.description.texts import plain_text
 from fleet.link.challenges import Challenge, read_challenges
 from fleet.link.digest import Sent, answerable, digest_answer
+from fleet.link.own_secrets import OwnSecrets
 from fleet.link.refusals import LockedError, Refusals
 from fleet.link.ways_in import (
     WITH_NAME,
     closed_schemes,
     hold_sendable,
     is_served,
-    kind_unfitness,
     secret_kinds,
-    unfitness,
     with_header,
     with_secret,
 )
@@ -62,12 +64,14 @@ class Attempt:
     Attributes:
         request: with what lets it in.
         bare: the same without.
+        key: what another secret for it has to be kept under.
         credential: what it carries, None for nothing.
         known_nonce: a digest whose nonce had worked before.
     """
 
     request: Request
     bare: Request
+    key: str
     credential: Credential | None = None
     known_nonce: bool = False
 
@@ -107,25 +111,30 @@ class Entry:
     """The way into one unit.
 
     Attributes:
-        keys: what its secret may be kept under, the first that has one counting.
         subject: how the unit is named in messages.
     """
 
     def __init__(
-        self,
-        source: CredentialSource | None,
-        refusals: Refusals,
-        keys: tuple[str, ...],
-        subject: str,
+        self, source: CredentialSource | None, refusals: Refusals, origin: str, subject: str
     ) -> None:
-        """Start outside."""
-        self.keys, self.subject = keys, subject
-        self._source = source
+        """Start outside, at an origin."""
+        self.subject = subject
+        self._secrets = OwnSecrets(source, origin)
         self._refusals = refusals
         self._challenged: SecurityOption = ()
         self._digest: Challenge | None = None
         self._digest_count = 0
         self._worked_with: Credential | None = None
+
+    @property
+    def keys(self) -> tuple[str, ...]:
+        """What its secret may be kept under: its id, where it has said one, and last its origin."""
+        return self._secrets.keys
+
+    def take_up(self, subject: str, said_id: str) -> None:
+        """Take up how the unit's description names it, and the id that it gives; "" for none."""
+        self.subject = subject
+        self._secrets.take_id(said_id)
 
     def attempt(self, request: Request, options: Sequence[SecurityOption]) -> Attempt:
         """Return a request with what lets it in.
@@ -139,15 +148,15 @@ class Entry:
             PlanError: the secret can't be sent in the way that is asked for.
             UnitError: none of the ways in can be served.
         """
-        credential = self._credential()
-        option = self._chosen(options, credential)
-        schemes = closed_schemes(option)
-        if not schemes:
-            return Attempt(request, request)
+        option = self._chosen(options)
+        kinds = secret_kinds((option,))
+        if not kinds:
+            return Attempt(request, request, self._secrets.key_for(self._kinds(options)))
+        credential = self._secrets.credential_for(kinds)
         if credential is None:
-            raise self._wanted(secret_kinds(options) or secret_kinds((option,)))
-        self._hold_usable(credential, request, secret_kinds((option,)))
-        return self._carrying(request, credential, schemes)
+            raise self._wanted(secret_kinds(options) or kinds)
+        self._hold_usable(credential, request, kinds)
+        return self._carrying(request, credential, option)
 
     def let_in(self, attempt: Attempt) -> None:
         """Note that an attempt wasn't turned away."""
@@ -171,15 +180,7 @@ class Entry:
             return self._forbidden(attempt, options, away)
         return self._too_many(attempt, options, away)
 
-    def _credential(self) -> Credential | None:
-        if self._source is None:
-            return None
-        found = (self._source.credential_for(key) for key in self.keys)
-        return next((one for one in found if one is not None), None)
-
-    def _chosen(
-        self, options: Sequence[SecurityOption], credential: Credential | None
-    ) -> SecurityOption:
+    def _chosen(self, options: Sequence[SecurityOption]) -> SecurityOption:
         if not _asks_for_secret(options):
             return self._challenged
         served = [option for option in options if option and is_served(option)]
@@ -187,19 +188,21 @@ class Entry:
             served = [option for option in served if closed_schemes(option)]
         if not served:
             raise self._not_served(options)
-        return min(served, key=lambda option: unfitness(option, credential))
+        return min(served, key=self._secrets.unfitness)
 
     def _hold_usable(
         self, credential: Credential, request: Request, kinds: tuple[str, ...]
     ) -> None:
+        key = self._secrets.key_for(kinds)
         if self._refusals.is_locked(self.keys):
-            raise self._locked("it is still locked after wrong passwords.", kinds)
+            raise self._locked("it is still locked after wrong passwords.", kinds, key)
         if self._refusals.is_refused(self.keys, credential, _name_of(request)):
-            raise self._locked("it refused what is kept for it.", kinds)
+            raise self._locked("it refused what is kept for it.", kinds, key)
 
     def _carrying(
-        self, request: Request, credential: Credential, schemes: Sequence[SecurityScheme]
+        self, request: Request, credential: Credential, option: SecurityOption
     ) -> Attempt:
+        schemes = closed_schemes(option)
         sent: Request = SecretRequest(request.method, request.url, request.headers, request.body)
         sends = len(schemes)
         for scheme in schemes:
@@ -210,7 +213,8 @@ class Entry:
             else:
                 sends -= 1  # the unit has to challenge first
         known = self._digest is not None and self._worked_with == credential
-        return Attempt(sent, request, credential if sends else None, known)
+        key = self._secrets.key_for(secret_kinds((option,)))
+        return Attempt(sent, request, key, credential if sends else None, known)
 
     def _with_digest(
         self, request: Request, credential: Credential, challenge: Challenge
@@ -235,7 +239,8 @@ class Entry:
         if self._takes_new_nonce(attempt, away):
             return True
         self._refusals.refuse(self.keys, attempt.credential)
-        raise self._locked(f"it refused what is kept for it: {away.said}", self._kinds(options))
+        what = f"it refused what is kept for it: {away.said}"
+        raise self._locked(what, self._kinds(options), attempt.key)
 
     def _challenged_by(self, options: Sequence[SecurityOption], away: TurnedAway) -> bool:
         """Follow the challenge to a request that carried nothing."""
@@ -247,11 +252,11 @@ class Entry:
                 f"it lets nobody in, and asks for nothing that is served here: {away.said}",
                 subject=self.subject,
             )
-        credential = self._credential()
-        if credential is None:
+        offered = [(SecurityScheme("challenge", kind),) for kind in kinds]
+        fitting = min(offered, key=self._secrets.unfitness)
+        if self._secrets.credential_for(secret_kinds((fitting,))) is None:
             raise self._wanted(kinds)
-        fitting = min(kinds, key=lambda kind: kind_unfitness(kind, credential))
-        self._challenged = (SecurityScheme("challenge", fitting),)
+        self._challenged = fitting
         self._digest, self._digest_count = answerable(away.challenges), 0
         return True
 
@@ -274,36 +279,50 @@ class Entry:
         if attempt.credential is None:
             raise self._wanted(kinds)
         self._refusals.refuse(self.keys, attempt.credential, _name_of(attempt.bare))
-        raise self._locked(f"it doesn't allow that with what is kept for it: {away.said}", kinds)
+        what = f"it doesn't allow that with what is kept for it: {away.said}"
+        raise self._locked(what, kinds, attempt.key)
 
     def _too_many(
         self, attempt: Attempt, options: Sequence[SecurityOption], away: TurnedAway
     ) -> bool:
-        credential = self._credential()
-        if credential is None or credential == self._worked_with:
+        if not self._was_wrong(attempt):
             return False  # asked too often, nothing more
-        if attempt.credential is None and not self._refusals.is_refused(self.keys, credential):
-            return False
         self._refusals.lock(self.keys, away.retry_s or _UNSAID_LOCK_S)
         how_long = f" for {away.retry_s} s" if away.retry_s else ""
-        raise self._locked(
-            f"it is locked{how_long} after wrong passwords: {away.said}", self._kinds(options)
+        what = f"it is locked{how_long} after wrong passwords: {away.said}"
+        raise self._locked(what, self._kinds(options), attempt.key)
+
+    def _was_wrong(self, attempt: Attempt) -> bool:
+        """Say whether a secret of ours can be what a unit locked itself for."""
+        if attempt.credential is not None:
+            return attempt.credential != self._worked_with
+        return any(
+            one != self._worked_with and self._refusals.is_refused(self.keys, one)
+            for one in self._secrets.all()
         )
 
     def _kinds(self, options: Sequence[SecurityOption]) -> tuple[str, ...]:
         return secret_kinds(options) or secret_kinds((self._challenged,))
 
-    def _locked(self, what: str, kinds: tuple[str, ...]) -> LockedError:
-        return LockedError(what, subject=self.subject, key=self.keys[0], kinds=kinds, refused=True)
+    def _locked(self, what: str, kinds: tuple[str, ...], key: str) -> LockedError:
+        return LockedError(what, subject=self.subject, key=key, kinds=kinds, refused=True)
 
     def _wanted(self, kinds: tuple[str, ...]) -> LockedError:
         thing = "password" if set(kinds) & WITH_NAME else "token or key"
+        elsewhere = self._secrets.held_back(kinds)
+        why = (
+            "the one kept for it was for another address; over http whoever answers there could read it"
+            if elsewhere
+            else "none is kept"
+        )
         return LockedError(
-            f"it wants a {thing}, and none is kept.",
+            f"it wants a {thing}, and {why}.",
             subject=self.subject,
-            key=self.keys[0],
+            key=self._secrets.key_for(kinds),
             kinds=kinds,
             refused=False,
+            kept_under=elsewhere,
+            keys=self.keys,
         )
 
     def _not_served(self, options: Sequence[SecurityOption]) -> UnitError:

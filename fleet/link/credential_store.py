@@ -1,21 +1,25 @@
 """What lets us into units, kept between visits: in the system's keyring, or in a vault file.
 
-1. A key is a description's id, or the origin of an address: never a unit's name.
+1. A key is a description's id, or the origin of an address: never a unit's name. What could be read on
+   its way over http is used under the origin alone (`fleet.link.own_secrets`), so one unit may have its
+   secret under both.
 2. Where a vault file lies in the data folder it goes first, so that a keyring that appears later hides
    nothing; otherwise a keyring that can be trusted with secrets, and else a vault.
 3. Nobody is asked for a passphrase before a secret is needed or kept, and then once a run.
 4. No secret leaves but in a `Credential`, which doesn't show it. Groups that share one are given by
-   their keys alone.
+   their keys alone, and two keys needn't be two units.
 """
 
 import threading
 from collections import defaultdict
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Protocol
 
 import keyring
 
 from fleet.link.keyring_keys import KeyringKeys
+from fleet.link.own_secrets import is_origin
 from fleet.link.vault_file import VAULT_NAME, AskPassphrase, VaultFile
 from fleet.model.credentials import Credential
 from fleet.model.errors import PlanError
@@ -85,7 +89,7 @@ class CredentialStore:
             return self._keeping.keys()
 
     def shared(self) -> tuple[tuple[str, ...], ...]:
-        """Return each group of keys that have one secret, never the secret."""
+        """Return each group of keys that have one secret, never the secret; see `units_sharing`."""
         by_secret: defaultdict[Credential, list[str]] = defaultdict(list)
         for key in self.keys():
             kept = self.credential_for(key)
@@ -97,6 +101,20 @@ class CredentialStore:
         """Forget whatever opens the store; a person is asked again when a secret is next needed."""
         with self._turn:
             self._keeping.lock()
+
+
+def units_sharing(group: Sequence[str], names: Mapping[str, str]) -> tuple[str, ...]:
+    """Return which units a group of keys with one secret stands for, each once.
+
+    An address that belongs to no unit that is known may be that of any of them, now or earlier, so it
+    counts as a unit only where the group has nothing but such addresses.
+
+    Args:
+        group: of `CredentialStore.shared`.
+        names: key → unit, for units that are known; others go by their keys.
+    """
+    known = [names.get(key, key) for key in group if key in names or not is_origin(key)]
+    return tuple(dict.fromkeys(known or group))
 
 
 def open_store(folder: Path, ask_passphrase: AskPassphrase) -> CredentialStore:

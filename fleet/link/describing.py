@@ -3,9 +3,9 @@
 1. The first request carries no secret, and on https takes the certificate as it is.
 2. If the description itself wants a password, the certificate is held first, then the unit's own challenge
    is followed.
-3. The description's id says which certificate and which secret are the unit's. Over plain http nothing
-   proves the id; that such a unit's password can be had by whoever imitates it is said in the words
-   about its access.
+3. The description's id says which certificate is the unit's, and which secret where that can't be read on
+   the way. Over plain http nothing proves the id, so what could be read there is kept under the origin
+   and goes to no other (`fleet.link.own_secrets`).
 4. All of it together has a time, after which the unit is given up.
 """
 
@@ -116,7 +116,7 @@ class Describing:
             raise PlanError("that is no address of a unit.", subject=url) from broken
         hold_no_secret(url)
         route = route_to(url) if is_http(url) else Route("", 0, secure=False)
-        return Asker(self._means, route, Entry(self._source, self._refusals, (origin,), url))
+        return Asker(self._means, route, Entry(self._source, self._refusals, origin, url))
 
     def _settle(self, thing: Thing, asker: Asker) -> None:
         """Take the unit's own name and id up, and hold its certificate.
@@ -125,8 +125,7 @@ class Describing:
             CertificateChangedError: it is known by another, or by one and shows none.
         """
         entry = asker.entry
-        entry.subject = thing.subject
-        entry.keys = (thing.id, *entry.keys) if thing.id else entry.keys
+        entry.take_up(thing.subject, thing.id)
         if asker.route.secure:
             asker.hold_certificate()
         elif is_http(thing.url):

@@ -12,21 +12,32 @@ class LockedError(UnitError):
     """A unit lets nobody do this without a secret, or refused the one that it was given.
 
     Attributes:
-        key: what a secret for it is kept under.
+        key: what a secret for it has to be kept under.
         kinds: the ways in that it offers and that can be served: basic, digest, bearer, apikey.
         refused: a secret was given and the unit refused it.
+        kept_under: where one is kept for it that isn't sent to this address unasked; "" for none.
+        keys: all that a secret for it may be kept under.
     """
 
     def __init__(
-        self, what: str, *, subject: str, key: str, kinds: tuple[str, ...], refused: bool
+        self,
+        what: str,
+        *,
+        subject: str,
+        key: str,
+        kinds: tuple[str, ...],
+        refused: bool,
+        kept_under: str = "",
+        keys: tuple[str, ...] = (),
     ) -> None:
         """Word it; `what` says what happened."""
         self.key, self.kinds, self.refused = key, kinds, refused
+        self.kept_under, self.keys = kept_under, keys or (key,)
         super().__init__(
             what,
             subject=subject,
             stands="It isn't tried again by itself." if refused else "",
-            next_step="Type another one." if refused else "Type it, and the unit is met again.",
+            next_step=_next_step(key, refused=refused, kept_under=kept_under),
         )
 
 
@@ -78,3 +89,14 @@ class Refusals:
 
     def _unlock(self, locked: frozenset[str]) -> None:
         self._locks = [keys for keys in self._locks if keys is not locked]
+
+
+def _next_step(key: str, *, refused: bool, kept_under: str) -> str:
+    if refused:
+        return f"Type another one; it is kept for {key} (`walkdown secret keep`)."
+    if kept_under:
+        return (
+            "Make sure that it is the unit: have it show itself, or read its label. Then send the kept one "
+            f"there, or type it; it is kept for {key} (`walkdown secret send` and `keep`)."
+        )
+    return f"Type it, and the unit is met again; it is kept for {key} (`walkdown secret keep`)."

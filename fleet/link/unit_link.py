@@ -81,9 +81,9 @@ class UnitLink:
         self._clock = clock
 
     @property
-    def key(self) -> str:
-        """What a secret for the unit is kept under: its description's id, else its origin."""
-        return self.asker.entry.keys[0]
+    def keys(self) -> tuple[str, ...]:
+        """What a secret for the unit may be kept under: its description's id, if any, and its origin."""
+        return self.asker.entry.keys
 
     def need_property(self, type_iri: str) -> Affordance:
         """Return the unit's property of a type.

@@ -59,12 +59,14 @@ class LockedUnit:
     """A unit that lets nobody read it without a secret.
 
     Attributes:
-        key: what the secret is kept under.
+        key: what the secret has to be kept under: the unit's id, or the origin of its address where the
+            secret could be read on the way there.
         address: where the unit's description lies.
         title: what it calls itself.
         kinds: the ways in that its description offers and that can be served: basic, digest, bearer,
             apikey.
         refused: a secret was given and the unit refused it.
+        kept_under: the id that one is kept under which isn't sent to this address unasked; "" for none.
     """
 
     key: str
@@ -72,6 +74,7 @@ class LockedUnit:
     title: str
     kinds: tuple[str, ...]
     refused: bool = False
+    kept_under: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ from fleet.description.frames import ReportReader
 from fleet.description.vocabulary import IDENTIFY, TARGET_FRAME
 from fleet.engine.reading import read_unit
 from fleet.engine.unit_values import read_part, with_items
+from fleet.link.refusals import LockedError
 from fleet.model.credentials import Credential
 from fleet.model.errors import PlanError, UnitError
 from tests.peers.install import HERE, node_wot_modules
@@ -143,9 +144,7 @@ async def test_it_is_asked_to_show_itself_for_as_long_as_it_can(peer):
 
 
 async def test_the_right_password_lets_us_in(locked_peer):
-    async with linked() as links:
-        key = (await links.describe(locked_peer.url)).thing.id
-    async with linked(Known({key or origin(locked_peer): RIGHT})) as links:
+    async with linked(Known({origin(locked_peer): RIGHT})) as links:
         link = await links.describe(locked_peer.url)
         read = await read_unit(link, locked_peer.url, CLOCK)
         current = await read_part(link, "settings")
@@ -153,6 +152,17 @@ async def test_the_right_password_lets_us_in(locked_peer):
         await link.write(current.affordance, value, current.etag)
     assert read.serial == "NW-0001"
     assert [one["letIn"] for one in await locked_peer.asked("PUT")] == [True]
+
+
+async def test_a_password_that_is_kept_under_its_id_waits_for_a_person_over_http(locked_peer):
+    async with linked() as links:
+        said_id = (await links.describe(locked_peer.url)).thing.id
+    async with linked(Known({said_id: RIGHT})) as links:
+        link = await links.describe(locked_peer.url)
+        with pytest.raises(LockedError, match="was for another address") as caught:
+            await link.read(link.thing.properties["about"])
+    assert (caught.value.kept_under, caught.value.key) == (said_id, origin(locked_peer))
+    assert not [one for one in await locked_peer.asked() if one["letIn"]]
 
 
 @pytest.mark.parametrize("known", [WRONG, None], ids=["wrong", "none"])

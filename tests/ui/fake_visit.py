@@ -106,6 +106,10 @@ class FakeVisit(FakeUpdates):
         locked = (replace(u, refused=True) if u.key == key else u for u in self.house.locked)
         self.change(replace(self.house, locked=tuple(u for u in locked if refused or u.key != key)))
 
+    async def send_kept_secret(self, kept_under, key, *, by):
+        self.done.append(("send_kept_secret", kept_under, key, by))
+        await self.keep_secret(key, self.secrets[kept_under])
+
     async def forget_secret(self, key):
         self.done.append(("forget_secret", key))
 

@@ -7,6 +7,7 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QLabel, QLineEdit
 
+from fleet.model.credentials import Credential
 from fleet.model.errors import LinkError
 from fleet.model.meeting import LockedUnit
 from tests.ui.fake_visit import FakeVisit
@@ -113,6 +114,53 @@ def test_a_secret_that_was_refused_can_be_forgotten(window, visit, page, qtbot):
     wait_for(lambda: "is forgotten" in dialog.said.text())
     assert done(visit, "forget_secret") == [("forget_secret", "urn:u05")]
     assert not dialog.forget.isVisible()
+
+
+def waits_for_a_kept_one(window, visit):
+    """Have U03 say an id that something is kept under, at an address that it isn't kept for."""
+    u03 = replace(visit.house.locked[0], key="http://192.0.2.33:8080", kept_under="urn:u03")
+    visit.secrets["urn:u03"] = Credential(TYPED, "fitter")
+    visit.change(replace(visit.house, locked=(u03, *visit.house.locked[1:])))
+    wait_for(lambda: window.session.house is visit.house)
+    return u03
+
+
+def test_the_kept_one_is_sent_to_another_address_by_a_button_of_its_own(window, visit, page, qtbot):
+    assert not unlock(window, page, "U03").send.isVisible()
+    window.dialog.close()
+    u03 = waits_for_a_kept_one(window, visit)
+    visit.opens = TYPED
+    dialog = unlock(window, page, "U03")
+    said = [label.text() for label in dialog.findChildren(QLabel)]
+    assert any("urn:u03" in words and "was for another address" in words for words in said)
+    click(qtbot, dialog.send)
+    wait_for(lambda: closed(dialog))
+    sent = ("send_kept_secret", "urn:u03", u03.key, "Test installer")
+    assert done(visit, "send_kept_secret") == [sent]
+    assert visit.secrets[u03.key] == visit.secrets["urn:u03"]
+
+
+def test_enter_never_sends_the_kept_one(window, visit, page, qtbot):
+    waits_for_a_kept_one(window, visit)
+    dialog = unlock(window, page, "U03")
+    assert dialog.keep.isDefault()
+    for at in (dialog.user, dialog.secret, dialog.send, dialog.close_it, dialog):
+        at.setFocus()
+        for key in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            qtbot.keyClick(at, key)
+    assert "password is missing" in dialog.trouble.text()  # it pressed the other one
+    assert not done(visit, "send_kept_secret")
+    assert not done(visit, "keep_secret")
+
+
+def test_a_kept_one_that_is_refused_there_says_so(window, visit, page, qtbot, caplog):
+    caplog.set_level(logging.DEBUG)
+    waits_for_a_kept_one(window, visit)
+    dialog = unlock(window, page, "U03")
+    click(qtbot, dialog.send)
+    wait_for(lambda: "refused the one that is kept" in dialog.trouble.text())
+    assert dialog.send.isEnabled()
+    assert TYPED not in dialog.trouble.text() + window.foot.said() + caplog.text
 
 
 def test_a_unit_with_nobody_else_locked_offers_no_tick(window, visit, page):

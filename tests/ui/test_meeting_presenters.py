@@ -37,6 +37,7 @@ from ui.presenters.notices import security_words, trouble_words
 from ui.presenters.said_rows import NOT_COUNTED, lost_words, said_groups
 from ui.presenters.secret_words import (
     SecretKind,
+    asked_words,
     missing_words,
     open_way_words,
     outcome_words,
@@ -228,6 +229,14 @@ def test_what_is_typed_goes_by_what_the_unit_offers():
 )
 def test_a_secret_that_can_be_overheard_is_said_to_be(address, kinds, open_way):
     assert bool(open_way_words(LockedUnit("k", address, "", kinds))) is open_way
+
+
+def test_why_a_secret_is_asked_for_names_the_id_that_one_is_kept_under():
+    unit = LockedUnit("http://192.0.2.1:80", "http://192.0.2.1/td", "", ("bearer",))
+    assert asked_words(unit) == "It lets nobody read it without."
+    held_back = asked_words(replace(unit, kept_under="urn:u1"))
+    assert held_back.startswith("It says that it is urn:u1. The token kept for that one was for")
+    assert "refused" in asked_words(replace(unit, kept_under="urn:u1", refused=True))
 
 
 def test_what_is_missing_is_said_before_anything_is_sent():

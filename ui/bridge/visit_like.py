@@ -75,6 +75,10 @@ class VisitLike(UpdatingVisit, Protocol):
         """Keep what lets us into a unit, and meet it again."""
         ...
 
+    async def send_kept_secret(self, kept_under: str, key: str, *, by: str) -> None:
+        """Keep what is kept under a unit's id for its address too, and meet it again."""
+        ...
+
     async def forget_secret(self, key: str) -> None:
         """Keep a secret no longer."""
         ...

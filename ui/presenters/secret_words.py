@@ -28,9 +28,16 @@ def secret_kinds(unit: LockedUnit) -> tuple[SecretKind, ...]:
 
 
 def asked_words(unit: LockedUnit) -> str:
-    """Say why a secret is asked for: none is kept, or the one given was refused."""
+    """Say why a secret is asked for: none is kept, it was for elsewhere, or it was refused."""
     if unit.refused:
         return "The one that was given was refused. It isn't tried again by itself."
+    if unit.kept_under:
+        return (
+            f"It says that it is {unit.kept_under}. The {_noun(secret_kinds(unit)[0])} kept for that one "
+            "was for another address, and wasn't sent here: over http whoever answers could read it. "
+            "Make sure that it is the unit, by its label and its address. Then send the kept one here, "
+            "or type it."
+        )
     return "It lets nobody read it without."
 
 

@@ -1,6 +1,7 @@
 """A unit that lets nobody read it without a secret: user and password, a token or a key.
 
-What is typed is handed to the engine once and wiped from the field; it is never shown.
+What is typed is handed to the engine once and wiped from the field; it is never shown. What is kept for a
+unit of that id at another address is sent only by a button of its own, which Enter doesn't press.
 """
 
 from PySide6.QtWidgets import (
@@ -16,7 +17,7 @@ from PySide6.QtWidgets import (
 from fleet.model.credentials import Credential
 from fleet.model.errors import WalkdownError
 from fleet.model.meeting import LockedUnit
-from ui.bridge.locked_units import try_secret
+from ui.bridge.locked_units import send_kept, try_secret
 from ui.bridge.session import Session
 from ui.presenters.secret_words import (
     NOT_SHOWN,
@@ -78,11 +79,13 @@ class PasswordDialog(QDialog):
         self.said = wrapped("")
         self.said.hide()
         self.keep = button("Let us in", "Keep it and read the unit", default=True)
+        self.send = button("Send the kept one here", "Send what is kept for this unit's id here")
         self.forget = button("Forget the one kept", "Forget what is kept for this unit")
         self._lay_out(name or unit.title or unit.address)
         self._connect()
         self.same.setVisible(bool(others))
         self.forget.setVisible(unit.refused)
+        self.send.setVisible(bool(unit.kept_under))
         self._ask_for()
 
     def _lay_out(self, name: str) -> None:
@@ -97,6 +100,7 @@ class PasswordDialog(QDialog):
         buttons.addWidget(self.forget)
         buttons.addStretch(1)
         buttons.addWidget(self.close_it)
+        buttons.addWidget(self.send)
         buttons.addWidget(self.keep)
         set_out(
             self,
@@ -118,6 +122,7 @@ class PasswordDialog(QDialog):
         self.kind.currentIndexChanged.connect(lambda _: self._ask_for())
         self.same.toggled.connect(self.shared.setVisible)
         self.keep.clicked.connect(self._ask_keep)
+        self.send.clicked.connect(self._ask_send)
         self.forget.clicked.connect(self._ask_forget)
         self.close_it.clicked.connect(self.reject)
 
@@ -146,6 +151,12 @@ class PasswordDialog(QDialog):
         self._wait("Asking to be let in …")
         operation = self._session.run(lambda visit: try_secret(visit, secret, first, others))
         follow(self._session, operation, self, lambda r: self._tell(r, 1 + len(others)), self._fail)
+
+    def _ask_send(self) -> None:
+        unit, by = self._unit, self._session.by
+        self._wait("Asking to be let in …")
+        operation = self._session.run(lambda visit: send_kept(visit, unit, by=by))
+        follow(self._session, operation, self, lambda _: self.accept(), self._fail)
 
     def _ask_forget(self) -> None:
         key = self._unit.key
@@ -178,9 +189,9 @@ class PasswordDialog(QDialog):
         self.trouble.say("")
         self.said.setText(words)
         self.said.show()
-        for one in (self.keep, self.forget):
+        for one in (self.keep, self.send, self.forget):
             one.setEnabled(False)
 
     def _enable(self) -> None:
-        for one in (self.keep, self.forget):
+        for one in (self.keep, self.send, self.forget):
             one.setEnabled(True)

@@ -8,6 +8,7 @@ from contextlib import AsyncExitStack, asynccontextmanager
 import pytest
 from aiohttp import web
 
+from fleet.description.origins import origin_of
 from fleet.description.profiles import read_profile
 from fleet.engine import fleet_watch
 from fleet.engine.meeting import BY_PROFILE, Acquaintance, acquaintance_with
@@ -194,12 +195,14 @@ async def test_a_locked_unit_waits_for_its_password_and_is_met_with_it(tmp_path)
         opened.fleet.hear(heard(server))
         await opened.fleet.settle_down()
         (locked,) = opened.fleet.locked.values()
-        assert (locked.key, locked.kinds, locked.refused) == (KEY, ("basic",), False)
+        key = origin_of(server.url)  # anybody could say the id
+        assert (locked.key, locked.kinds, locked.refused) == (key, ("basic",), False)
+        assert locked.kept_under == ""
         assert states(opened)[server.url] is Meeting.LOCKED
-        await opened.keep_secret(KEY, Credential("wrong", "installer"))
+        await opened.keep_secret(key, Credential("wrong", "installer"))
         (locked,) = opened.fleet.locked.values()
         assert locked.refused
-        await opened.keep_secret(KEY, Credential("right", "installer"))
+        await opened.keep_secret(key, Credential("right", "installer"))
         assert opened.fleet.locked == {}
         assert opened.fleet.addresses == {"S-1": server.url}
         assert opened.weaknesses({"S-1": "U1"})
@@ -226,14 +229,56 @@ async def test_a_changed_certificate_is_told_by_its_key_and_accepted_by_it(tmp_p
 
 async def test_a_secret_that_is_kept_is_used_without_asking(tmp_path):
     store = Kept()
-    store.kept[KEY] = Credential("right", "installer")
     async with reception(tmp_path, store) as opened, serving(Server(guarded("right"))) as server:
+        key = origin_of(server.url)
+        store.kept[key] = Credential("right", "installer")
         opened.fleet.hear(heard(server))
         await opened.fleet.settle_down()
         assert opened.fleet.addresses == {"S-1": server.url}
-        assert store.looked == [KEY]
-        await opened.forget_secret(KEY)
+        assert store.looked == [key, KEY]
+        await opened.forget_secret(key)
         assert store.kept == {}
+
+
+async def test_what_is_kept_under_an_id_goes_to_an_address_once_a_person_says_so(tmp_path):
+    store = Kept()
+    store.kept[KEY] = Credential("right", "installer")
+    async with reception(tmp_path, store) as opened, serving(Server(guarded("right"))) as server:
+        key = origin_of(server.url)
+        opened.fleet.hear(heard(server))
+        await opened.fleet.settle_down()
+        (locked,) = opened.fleet.locked.values()
+        assert (locked.key, locked.kept_under, locked.refused) == (key, KEY, False)
+        for strange in ((KEY, "http://192.0.2.66:80"), ("urn:uuid:other", key)):
+            with pytest.raises(PlanError, match="Nothing was sent"):
+                await opened.send_kept_secret(*strange, by="A. Fitter")
+        assert key not in store.kept
+        await opened.send_kept_secret(KEY, key, by="A. Fitter")
+        assert opened.fleet.addresses == {"S-1": server.url}
+        assert store.kept[key] == store.kept[KEY]
+        with pytest.raises(PlanError, match="Nothing was sent"):  # it waits for nothing any more
+            await opened.send_kept_secret(KEY, key, by="A. Fitter")
+    with open_inventory(tmp_path / "data", CLOCK) as inventory:
+        (entry,) = [one for one in inventory.journal() if one.what == "secret-sent"]
+    assert entry.subject == key
+    assert entry.detail == {"kept_under": KEY, "by": "A. Fitter"}
+
+
+async def test_two_keys_of_one_unit_are_not_two_units_that_share_a_password(tmp_path):
+    store = Kept()
+    store.kept[KEY] = Credential("right", "installer")
+    other = "urn:uuid:another"
+    async with reception(tmp_path, store) as opened, serving(Server(guarded("right"))) as server:
+        key = origin_of(server.url)
+        store.shared = lambda: ((KEY, key),)
+        opened.fleet.hear(heard(server))
+        await opened.fleet.settle_down()
+        await opened.send_kept_secret(KEY, key, by="A. Fitter")
+        assert not [said for said in opened.weaknesses({"S-1": "U1"}) if "one password" in said]
+        store.shared = lambda: ((KEY, key, other),)
+        await opened.keep_secret(other, Credential("right", "installer"))
+        (said,) = [said for said in opened.weaknesses({"S-1": "U1"}) if "one password" in said]
+        assert said.startswith(f"U1 and {other} have one password")
 
 
 async def test_nobody_looks_for_secrets_while_no_unit_wants_one(tmp_path):

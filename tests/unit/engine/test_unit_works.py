@@ -136,3 +136,11 @@ async def test_an_older_build_goes_on_only_where_a_reason_is_given_which_is_jour
         assert (row.detail["by"], row.detail["terms"]["downgrade_why"]) == ("A. Fitter", why)
         running = {unit.found.sheet["build.version"] for unit in visit.refresh().units.values()}
         assert running == {OLDER.version}
+
+
+async def test_a_kept_secret_is_sent_to_an_address_by_somebody_named_alone(tmp_path):
+    async with visited(tmp_path) as (visit, inventory, _):
+        for by, said in ((" ", "has to be said"), ("A. Fitter", "nothing is kept under urn:other")):
+            with pytest.raises(PlanError, match=said):
+                await visit.send_kept_secret("urn:other", "http://192.0.2.7:80", by=by)
+        assert "secret-sent" not in [row.what for row in inventory.journal()]

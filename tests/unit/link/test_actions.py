@@ -16,6 +16,8 @@ from tests.unit.link.small_unit import (
     basic,
     description,
     linked,
+    opened,
+    served,
 )
 
 LOCATION = {"Location": "/install/1"}
@@ -158,9 +160,11 @@ async def test_a_status_behind_a_password_is_asked_for(security, guard):
 
 
 async def test_a_password_that_is_gone_meanwhile_is_asked_for():
-    unit, kept = going_on(says(state="running")), Kept(**{"urn:uuid:7": PASSWORD})
+    unit, kept = going_on(says(state="running")), Kept()
     unit.document, unit.guard = description("basic"), basic()
-    async with linked(unit, kept) as link:
+    async with served(unit) as origin, opened(kept) as links:
+        kept.known[origin] = PASSWORD
+        link = await links.describe(f"{origin}/td")
         held = await invoked(link)
         kept.known.clear()
         with pytest.raises(LockedError):

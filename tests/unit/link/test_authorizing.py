@@ -18,6 +18,7 @@ from tests.unit.link.small_unit import (
     Kept,
     SmallUnit,
     basic,
+    certificate_for,
     description,
     linked,
     opened,
@@ -26,6 +27,7 @@ from tests.unit.link.small_unit import (
 )
 
 KEY = "key=" + TOKEN.secret
+ID = "urn:uuid:7"
 
 
 def key_in_query(request, _body):
@@ -49,7 +51,8 @@ async def serial(link):
 )
 async def test_each_way_in_is_served(security, guard, credential, words):
     unit = SmallUnit(description(security), guard)
-    async with linked(unit, Kept(**{"urn:uuid:7": credential})) as link:
+    async with served(unit) as origin, opened(Kept(**{origin: credential})) as links:
+        link = await links.describe(f"{origin}/td")
         assert await serial(link) == "s-7"
         await link.write(link.need_property(SETTINGS), {"hold": 40}, None)
         assert access_in_words(link) == words
@@ -98,29 +101,91 @@ async def test_a_wrong_digest_password_is_sent_once():
 
 async def test_a_unit_without_a_kept_secret_says_what_it_wants():
     unit = SmallUnit(description("basic"), basic())
-    async with linked(unit) as link:
+    async with served(unit) as origin, opened() as links:
+        link = await links.describe(f"{origin}/td")
         with pytest.raises(LockedError, match="wants a password, and none is kept") as caught:
             await serial(link)
     assert (caught.value.kinds, caught.value.refused) == (("basic",), False)
-    assert caught.value.key == "urn:uuid:7"
+    assert (caught.value.key, caught.value.kept_under) == (origin, "")
+    assert caught.value.keys == (ID, origin)
     assert unit.paths() == ["/td"]
+
+
+@pytest.mark.parametrize("secure", [False, True])
+@pytest.mark.parametrize(
+    ("security", "credential", "told"),
+    [
+        ("basic", Credential("wrong", "fitter"), "origin"),
+        ("either", Credential("wrong"), "origin"),
+        ("digest", Credential("wrong", "fitter"), "id"),
+        ("digest", None, "id"),
+        ("basic", None, "origin"),
+    ],
+)
+async def test_what_is_readable_over_http_is_asked_for_under_the_origin_and_else_under_the_id(
+    tmp_path, secure, security, credential, told
+):
+    certificate = certificate_for(tmp_path)[0] if secure else None
+    guard = DigestGuard() if security == "digest" else basic()
+    unit = SmallUnit(description(security), guard)
+    source = Anywhere(credential) if credential else None
+    async with served(unit, certificate) as origin, opened(source) as links:
+        link = await links.describe(f"{origin}/td")
+        for _ in range(2):  # refused by the unit, then held back here
+            with pytest.raises(LockedError) as caught:
+                await serial(link)
+            assert caught.value.refused is (credential is not None)
+            assert caught.value.key == (origin if told == "origin" and not secure else ID)
+
+
+async def test_a_password_under_the_id_goes_out_over_https(tmp_path):
+    unit = SmallUnit(description("basic"), basic())
+    context, _ = certificate_for(tmp_path)
+    async with linked(unit, Kept(**{ID: PASSWORD}), context) as link:
+        assert await serial(link) == "s-7"
+
+
+async def test_a_way_in_that_fits_what_may_be_sent_comes_before_one_that_fits_what_is_held_back():
+    document = description("both")
+    document["securityDefinitions"]["both"] = {"scheme": "combo", "oneOf": ["bearer", "digest"]}
+    unit = SmallUnit(document, DigestGuard())
+    async with linked(unit, Kept(**{ID: PASSWORD})) as link:
+        assert await serial(link) == "s-7"
+    async with linked(unit, Kept(**{ID: TOKEN})) as link:
+        asked = len(unit.asked)
+        with pytest.raises(LockedError, match="was for another address") as caught:
+            await serial(link)  # a token is no password, so no digest is made of it
+        assert len(unit.asked) == asked
+    assert (caught.value.kinds, caught.value.kept_under) == (("bearer", "digest"), ID)
+
+
+async def test_what_is_kept_for_the_address_too_is_not_told_as_held_back():
+    document = description("basic")
+    document["security"] = "maybe"
+    document["securityDefinitions"]["maybe"] = {"scheme": "combo", "oneOf": ["none", "basic"]}
+    unit = SmallUnit(document, lambda *_: web.Response(status=403))
+    async with linked(unit, Anywhere(PASSWORD)) as link:
+        with pytest.raises(LockedError) as caught:
+            await serial(link)
+    assert caught.value.kept_under == ""
 
 
 async def test_a_refused_secret_is_not_tried_again_until_another_is_kept_or_a_person_says_so():
     unit = SmallUnit(description("basic"), basic())
-    kept = Kept(**{"urn:uuid:7": Credential("wrong", "fitter")})
+    kept = Kept()
     async with served(unit) as origin, opened(kept) as links:
+        kept.known[origin] = Credential("wrong", "fitter")
         link = await links.describe(f"{origin}/td")
         for _ in range(4):
             with pytest.raises(LockedError, match="refused") as caught:
                 await serial(link)
         assert caught.value.refused
         assert unit.paths() == ["/td", "/about"]
-        links.try_again("urn:uuid:7")
+        links.try_again(ID)
         with pytest.raises(LockedError):
             await serial(link)
         assert unit.paths() == ["/td", "/about", "/about"]
-        kept.known["urn:uuid:7"] = PASSWORD
+        kept.known[origin] = PASSWORD
         assert await serial(link) == "s-7"
 
 
@@ -130,19 +195,32 @@ async def test_a_unit_that_locked_itself_is_left_alone():
     async def locked(_request):
         return web.Response(status=429, headers={"Retry-After": "300"})
 
-    kept = Kept(**{"urn:uuid:7": Credential("wrong", "fitter")})
+    kept = Kept()
     async with served(unit) as origin, opened(kept) as links:
+        kept.known[origin] = Credential("wrong", "fitter")
         link = await links.describe(f"{origin}/td")
         with pytest.raises(LockedError):
             await serial(link)
         unit.guard, unit.routes["GET /about"] = None, locked
-        kept.known["urn:uuid:7"] = Credential("wrong too", "fitter")
-        with pytest.raises(LockedError, match="locked for 300 s after wrong passwords"):
+        kept.known[origin] = Credential("wrong too", "fitter")
+        with pytest.raises(LockedError, match="locked for 300 s after wrong passwords") as caught:
             await serial(link)
+        assert caught.value.key == origin
         asked = len(unit.asked)
         with pytest.raises(LockedError, match="still locked"):
             await serial(link)
         assert len(unit.asked) == asked
+
+
+async def test_a_description_that_is_locked_after_a_wrong_password_says_so():
+    unit = SmallUnit(guard=basic(), guards_all=True)
+    async with served(unit) as origin, opened(Anywhere(Credential("wrong", "x"))) as links:
+        with pytest.raises(LockedError, match="refused"):
+            await links.describe(f"{origin}/td")
+        unit.guard = lambda *_: web.Response(status=429, headers={"Retry-After": "60"})
+        with pytest.raises(LockedError, match="locked for 60 s") as caught:
+            await links.describe(f"{origin}/td")
+    assert caught.value.key == origin
 
 
 async def test_being_asked_too_often_is_not_being_locked_out():

@@ -10,7 +10,12 @@ from keyring.backends.fail import Keyring as NoKeyring
 from keyring.errors import KeyringLocked, PasswordDeleteError
 
 from fleet.link import credential_store, vault
-from fleet.link.credential_store import MOST_KEY_CHARS, MOST_SECRET_CHARS, open_store
+from fleet.link.credential_store import (
+    MOST_KEY_CHARS,
+    MOST_SECRET_CHARS,
+    open_store,
+    units_sharing,
+)
 from fleet.link.keyring_keys import KEYS_NAME, SERVICE
 from fleet.link.vault_file import VAULT_NAME
 from fleet.model.credentials import Credential, CredentialSource
@@ -105,6 +110,22 @@ def test_keys_that_share_a_secret_are_grouped_whatever_the_names_beside_it(store
     ]:
         store().keep(key, Credential(secret, user))
     assert store().shared() == (("a", "c"), ("d", "e"))
+
+
+@pytest.mark.parametrize(
+    ("group", "units"),
+    [
+        (("http://192.0.2.5:80", "urn:one"), ("One",)),
+        (("http://192.0.2.9:80", "urn:one"), ("One",)),  # where it was before, as likely as not
+        (("http://192.0.2.5:80", "http://192.0.2.6:80"), ("One", "Two")),
+        (("http://192.0.2.6:80", "urn:one"), ("Two", "One")),
+        (("http://192.0.2.8:80", "http://192.0.2.9:80"), None),
+        (("https://units.example/7", "urn:other"), None),  # both ids
+    ],
+)
+def test_two_keys_of_one_unit_count_once(group, units):
+    names = {"urn:one": "One", "http://192.0.2.5:80": "One", "http://192.0.2.6:80": "Two"}
+    assert units_sharing(group, names) == (units or group)
 
 
 def test_nothing_is_shared_where_each_has_its_own(store):

@@ -18,9 +18,11 @@ from tests.unit.link.small_unit import (
     PASSWORD,
     SHORT,
     Anywhere,
+    DigestGuard,
     Kept,
     SmallUnit,
     basic,
+    certificate_for,
     description,
     linked,
     opened,
@@ -76,9 +78,12 @@ async def test_a_unit_behind_a_broker_is_asked_nothing_over_http():
             await link.read(link.need_property(TARGET_FRAME))
 
 
-async def test_a_secret_under_the_id_comes_before_one_under_the_origin():
-    unit = SmallUnit(description("basic"), basic())
-    async with served(unit) as origin:
+@pytest.mark.parametrize("way", ["digest over http", "basic over https"])
+async def test_a_secret_under_the_id_comes_before_one_under_the_origin(tmp_path, way):
+    kind, _, carrier = way.split()
+    unit = SmallUnit(description(kind), DigestGuard() if kind == "digest" else basic())
+    certificate = certificate_for(tmp_path)[0] if carrier == "https" else None
+    async with served(unit, certificate) as origin:
         wrong = Credential("wrong", "fitter")
         async with opened(Kept(**{"urn:uuid:7": PASSWORD, origin: wrong})) as links:
             link = await links.describe(f"{origin}/td")
@@ -86,6 +91,16 @@ async def test_a_secret_under_the_id_comes_before_one_under_the_origin():
         async with opened(Kept(**{origin: PASSWORD})) as links:
             link = await links.describe(f"{origin}/td")
             assert (await link.read(link.need_property(IDENTITY))).value == {"serial": "s-7"}
+
+
+async def test_a_password_over_http_is_the_one_under_the_origin_whatever_is_under_the_id():
+    unit = SmallUnit(description("basic"), basic())
+    async with served(unit) as origin:
+        wrong = Credential("wrong", "fitter")
+        async with opened(Kept(**{"urn:uuid:7": wrong, origin: PASSWORD})) as links:
+            link = await links.describe(f"{origin}/td")
+            assert (await link.read(link.need_property(IDENTITY))).value == {"serial": "s-7"}
+    assert unit.paths() == ["/td", "/about"]
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,75 @@
+"""Which secret may go to a unit, by where it stands and what it says that it is."""
+
+import pytest
+
+from fleet.description.security import SecurityScheme
+from fleet.link.own_secrets import OwnSecrets, is_origin
+from fleet.model.credentials import Credential
+from tests.unit.link.small_unit import Kept
+
+ID, ORIGIN = "urn:uuid:7", "http://192.0.2.7:80"
+BY_ID, BY_ORIGIN = Credential("by id", "fitter"), Credential("by origin", "fitter")
+
+
+def secrets_at(origin, **known):
+    kept = OwnSecrets(Kept(**known), origin)
+    kept.take_id(ID)
+    return kept
+
+
+@pytest.mark.parametrize("origin", [ORIGIN, "ws://192.0.2.7:80"])
+@pytest.mark.parametrize("kinds", [("basic",), ("bearer",), ("apikey",), ("digest", "apikey")])
+def test_what_could_be_read_on_the_way_is_the_origins_alone(origin, kinds):
+    both = secrets_at(origin, **{ID: BY_ID, origin: BY_ORIGIN})
+    assert both.credential_for(kinds) == BY_ORIGIN
+    assert both.key_for(kinds) == origin
+    assert both.held_back(kinds) == ""
+    alone = secrets_at(origin, **{ID: BY_ID})
+    assert alone.credential_for(kinds) is None
+    assert alone.held_back(kinds) == ID
+    assert secrets_at(origin).held_back(kinds) == ""
+
+
+@pytest.mark.parametrize(
+    ("origin", "kinds"),
+    [
+        (ORIGIN, ("digest",)),
+        ("https://192.0.2.7:443", ("basic",)),
+        ("wss://192.0.2.7:443", ("apikey",)),
+    ],
+)
+def test_what_cannot_be_read_goes_by_the_id_first(origin, kinds):
+    both = secrets_at(origin, **{ID: BY_ID, origin: BY_ORIGIN})
+    assert both.credential_for(kinds) == BY_ID
+    assert both.key_for(kinds) == ID
+    assert secrets_at(origin, **{origin: BY_ORIGIN}).credential_for(kinds) == BY_ORIGIN
+
+
+def test_a_way_that_is_held_back_ranks_after_one_that_fits_and_before_one_that_hardly_does():
+    basic, digest, bearer = (
+        (SecurityScheme("way", kind),) for kind in ("basic", "digest", "bearer")
+    )
+    password = secrets_at(ORIGIN, **{ID: BY_ID})
+    assert sorted([basic, bearer, digest], key=password.unfitness) == [digest, basic, bearer]
+    token = secrets_at(ORIGIN, **{ID: Credential("t0ken")})
+    assert sorted([digest, bearer], key=token.unfitness) == [bearer, digest]
+
+
+@pytest.mark.parametrize(
+    "said", ["http://192.0.2.9:80", "https://192.0.2.9:443", "mqtts://192.0.2.9:8883"]
+)
+def test_an_id_that_is_an_address_of_somebody_opens_nothing(said):
+    kept = OwnSecrets(Kept(**{said: BY_ID}), ORIGIN)
+    kept.take_id(said)
+    assert kept.keys == (ORIGIN,)
+    assert kept.all() == ()
+    assert kept.credential_for(("digest",)) is None
+
+
+@pytest.mark.parametrize("said", [ID, "https://units.example/7", "tag:example,2026:7", "x"])
+def test_any_other_id_is_a_key(said):
+    assert not is_origin(said)
+    kept = OwnSecrets(None, ORIGIN)
+    kept.take_id(said)
+    assert kept.keys == (said, ORIGIN)
+    assert kept.all() == ()
