@@ -22,7 +22,7 @@ from fleet.link.credential_store import (
     open_store,
     units_sharing,
 )
-from fleet.link.own_secrets import is_origin
+from fleet.link.own_secrets import proves
 from fleet.link.vault_file import VAULT_NAME
 from fleet.model.credentials import Credential
 from fleet.model.errors import PlanError
@@ -31,8 +31,9 @@ _ID = re.compile(r"[A-Za-z][A-Za-z0-9+.-]*:(?![0-9]{1,5}(?:/|$))(?!//)")
 """A description's id: a scheme and no host, and no "host:port"."""
 
 _WHICH_KEY = (
-    "Over http a password of the basic way in, a token or a key is used only where it is kept for the "
-    "unit's address, since anybody there could say the id. For digest and for https the id will do."
+    "A password of the basic way in, a token or a key is used only where it is kept for the unit's address, "
+    "or over https for its certificate (sha-256:…, as the message about the locked unit names it), since "
+    "anybody could say the id. For digest the id will do."
 )
 
 
@@ -47,10 +48,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     kind.add_argument("--user", metavar="NAME", help="the name that goes with a password")
     kind.add_argument("--token", action="store_true", help="it is a token or a key, without a name")
     send = verbs.add_parser(
-        "send", help="use what is kept for a unit's id at its address as well", epilog=_WHICH_KEY
+        "send",
+        help="use what is kept for a unit's id at its address or certificate as well",
+        epilog=_WHICH_KEY,
     )
     send.add_argument("key", metavar="FROM", help="the id that the unit's description gives")
-    send.add_argument("to", metavar="TO", help="the address of that very unit")
+    send.add_argument("to", metavar="TO", help="the address or certificate of that very unit")
     forget = verbs.add_parser("forget", help="forget a secret")
     _add_key(forget)
     listed = verbs.add_parser("list", help="what secrets are kept for, and which are shared")
@@ -143,15 +146,15 @@ def _list(store: CredentialStore) -> int:
 
 
 def _send(store: CredentialStore, key: str, to: str) -> int:
-    """Keep what is kept for one key for an address too, which it is then sent to.
+    """Keep what is kept for one key for an address or a certificate too, which it is then sent to.
 
     Raises:
-        PlanError: `to` is no address, or nothing is kept for `key`.
+        PlanError: `to` is neither, or nothing is kept for `key`.
     """
-    kept = store.credential_for(key) if is_origin(to) else None
+    kept = store.credential_for(key) if proves(to) else None
     if kept is None:
         raise PlanError(
-            f"nothing is kept for {key}, or {to} is no address.",
+            f"nothing is kept for {key}, or {to} is neither an address nor a certificate.",
             stands="Nothing was kept.",
             next_step="`walkdown secret list` shows what is kept; the address comes second.",
         )

@@ -170,8 +170,9 @@ class Asker:
             CertificateChangedError: another one is known.
         """
         if self.route.secure:
-            keys, shown = self.entry.keys, self.route.sha256
-            self.route.pin = self._means.pinning.hold(keys, shown, self.subject)
+            shown = self.route.sha256
+            self.route.pin = self._means.pinning.hold(self.entry.named_by, shown, self.subject)
+            self.entry.take_certificate(shown)
 
     @property
     def _origin(self) -> str:
@@ -184,6 +185,8 @@ class Asker:
         return attempt
 
     def _again(self, attempt: Attempt, options: Options, answer: Answer) -> bool:
+        if self.route.secure and self.route.pin is None:
+            self.hold_certificate()  # what is kept for it may be kept for its certificate
         away = turned_away(answer.status, answer.headers, answer.challenges, answer.body)
         return self.entry.may_try_again(attempt, options, away)
 

@@ -5,9 +5,9 @@
    where it names none at all, and then as the unit's own challenge says.
 2. A secret goes to the description's origin alone, and on https only after the certificate was held
    (`fleet.link.asking` sees to both). It is in no message, no representation and no address shown.
-3. Over plain http a secret that could be read is sent only where it is kept for that very origin: nothing
-   proves an id there (`fleet.link.own_secrets`). One that is kept under the id is told, so that a person
-   can say that this is the unit.
+3. A secret that whoever gets it can read is sent only where it is kept for that very origin or certificate:
+   an id proves nothing (`fleet.link.own_secrets`). One that is kept under the id is told, so that a
+   person can say that this is the unit.
 4. A secret that was refused isn't tried again until another is kept or a person says so: units lock
    themselves after a few wrong ones. The one exception is a digest whose nonce had worked before:
    a unit that restarted has forgotten it, so the password is tried once more with a new one.
@@ -128,8 +128,17 @@ class Entry:
 
     @property
     def keys(self) -> tuple[str, ...]:
-        """What its secret may be kept under: its id, where it has said one, and last its origin."""
+        """What its secret may be kept under: its id, its certificate, and last its origin."""
         return self._secrets.keys
+
+    @property
+    def named_by(self) -> tuple[str, ...]:
+        """What its certificate is known under: its id, where it has said one, and last its origin."""
+        return tuple(key for key in (self._secrets.id, self._secrets.origin) if key)
+
+    def take_certificate(self, sha256: str) -> None:
+        """Take up the certificate that it was held to, by its fingerprint, hex."""
+        self._secrets.take_certificate(sha256)
 
     def take_up(self, subject: str, said_id: str) -> None:
         """Take up how the unit's description names it, and the id that it gives; "" for none."""
@@ -311,7 +320,7 @@ class Entry:
         thing = "password" if set(kinds) & WITH_NAME else "token or key"
         elsewhere = self._secrets.held_back(kinds)
         why = (
-            "the one kept for it was for another address; over http whoever answers there could read it"
+            "the one kept for it wasn't for this address; whoever answers here could read it"
             if elsewhere
             else "none is kept"
         )

@@ -1,8 +1,8 @@
 """What lets us into units, kept between visits: in the system's keyring, or in a vault file.
 
-1. A key is a description's id, or the origin of an address: never a unit's name. What could be read on
-   its way over http is used under the origin alone (`fleet.link.own_secrets`), so one unit may have its
-   secret under both.
+1. A key is a description's id, the origin of an address, or the fingerprint of a certificate: never a
+   unit's name. What the unit could read is never used from under an id (`fleet.link.own_secrets`), so one
+   unit may have its secret under several.
 2. Where a vault file lies in the data folder it goes first, so that a keyring that appears later hides
    nothing; otherwise a keyring that can be trusted with secrets, and else a vault.
 3. Nobody is asked for a passphrase before a secret is needed or kept, and then once a run.
@@ -19,7 +19,7 @@ from typing import Protocol
 import keyring
 
 from fleet.link.keyring_keys import KeyringKeys
-from fleet.link.own_secrets import is_origin
+from fleet.link.own_secrets import proves
 from fleet.link.vault_file import VAULT_NAME, AskPassphrase, VaultFile
 from fleet.model.credentials import Credential
 from fleet.model.errors import PlanError
@@ -113,7 +113,7 @@ def units_sharing(group: Sequence[str], names: Mapping[str, str]) -> tuple[str, 
         group: of `CredentialStore.shared`.
         names: key → unit, for units that are known; others go by their keys.
     """
-    known = [names.get(key, key) for key in group if key in names or not is_origin(key)]
+    known = [names.get(key, key) for key in group if key in names or not proves(key)]
     return tuple(dict.fromkeys(known or group))
 
 

@@ -3,9 +3,9 @@
 1. The first request carries no secret, and on https takes the certificate as it is.
 2. If the description itself wants a password, the certificate is held first, then the unit's own challenge
    is followed.
-3. The description's id says which certificate is the unit's, and which secret where that can't be read on
-   the way. Over plain http nothing proves the id, so what could be read there is kept under the origin
-   and goes to no other (`fleet.link.own_secrets`).
+3. The description's id says which certificate is the unit's, and from which password a digest is made. It
+   proves nothing, so what the unit could read is kept under its certificate or its origin, and goes
+   nowhere else (`fleet.link.own_secrets`).
 4. All of it together has a time, after which the unit is given up.
 """
 
@@ -129,7 +129,7 @@ class Describing:
         if asker.route.secure:
             asker.hold_certificate()
         elif is_http(thing.url):
-            self._means.pinning.hold_plain(entry.keys, thing.subject)
+            self._means.pinning.hold_plain(entry.named_by, thing.subject)
 
 
 def _requests_at_once(document: Mapping[str, Json]) -> int:

@@ -21,4 +21,4 @@ class CredentialSource(Protocol):
     """Where a link asks for what lets it in."""
 
     def credential_for(self, key: str) -> Credential | None:
-        """Return what is kept under a key (a description's id, or its origin), or None."""
+        """Return what is kept under a key (an id, a certificate or an origin), or None."""

@@ -73,7 +73,7 @@ async def test_a_unit_that_claims_an_id_gets_no_secret_that_it_could_read(
     unit = impostor(security, challenge)
     async with listening(unit), opened(Kept(**{ID: credential})) as links:
         for _ in range(2):
-            with pytest.raises(LockedError, match="was for another address") as caught:
+            with pytest.raises(LockedError, match="wasn't for this address") as caught:
                 await read_serial(links, unit)
     assert unit.heads  # it was spoken to
     assert not readable_in(unit, credential)
@@ -130,3 +130,20 @@ async def test_a_unit_that_takes_either_is_only_ever_sent_a_digest_of_what_is_ke
     async with linked(unit, Kept(**{ID: PASSWORD})) as link:
         assert (await link.read(link.need_property(IDENTITY))).value["serial"] == "s-7"
     assert [one.split(" ", 1)[0] for one in seen] == ["", "Digest"]
+
+
+@pytest.mark.parametrize(("security", "credential"), [("basic", PASSWORD), ("bearer", TOKEN)])
+async def test_a_certificate_that_nobody_knows_opens_nothing_that_is_kept_under_the_claimed_id(
+    tmp_path, security, credential
+):
+    seen = []
+    unit = SmallUnit(
+        description(security, id=ID), lambda request, _: seen.append(dict(request.headers))
+    )
+    certificate = certificate_for(tmp_path)[0]
+    async with linked(unit, Kept(**{ID: credential}), certificate) as link:
+        for _ in range(2):
+            with pytest.raises(LockedError, match="wasn't for this address"):
+                await link.read(link.need_property(IDENTITY))
+    assert unit.paths() == ["/td"]
+    assert seen == []

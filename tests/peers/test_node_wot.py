@@ -159,7 +159,7 @@ async def test_a_password_that_is_kept_under_its_id_waits_for_a_person_over_http
         said_id = (await links.describe(locked_peer.url)).thing.id
     async with linked(Known({said_id: RIGHT})) as links:
         link = await links.describe(locked_peer.url)
-        with pytest.raises(LockedError, match="was for another address") as caught:
+        with pytest.raises(LockedError, match="wasn't for this address") as caught:
             await link.read(link.thing.properties["about"])
     assert (caught.value.kept_under, caught.value.key) == (said_id, origin(locked_peer))
     assert not [one for one in await locked_peer.asked() if one["letIn"]]

@@ -132,7 +132,7 @@ def test_the_kept_one_is_sent_to_another_address_by_a_button_of_its_own(window, 
     visit.opens = TYPED
     dialog = unlock(window, page, "U03")
     said = [label.text() for label in dialog.findChildren(QLabel)]
-    assert any("urn:u03" in words and "was for another address" in words for words in said)
+    assert any("urn:u03" in words and "wasn't for this address" in words for words in said)
     click(qtbot, dialog.send)
     wait_for(lambda: closed(dialog))
     sent = ("send_kept_secret", "urn:u03", u03.key, "Test installer")

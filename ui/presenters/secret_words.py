@@ -34,7 +34,7 @@ def asked_words(unit: LockedUnit) -> str:
     if unit.kept_under:
         return (
             f"It says that it is {unit.kept_under}. The {_noun(secret_kinds(unit)[0])} kept for that one "
-            "was for another address, and wasn't sent here: over http whoever answers could read it. "
+            "wasn't for this address, and wasn't sent here: anybody can say that, and would have it then. "
             "Make sure that it is the unit, by its label and its address. Then send the kept one here, "
             "or type it."
         )

@@ -115,17 +115,17 @@ async def test_a_unit_without_a_kept_secret_says_what_it_wants():
 @pytest.mark.parametrize(
     ("security", "credential", "told"),
     [
-        ("basic", Credential("wrong", "fitter"), "origin"),
-        ("either", Credential("wrong"), "origin"),
+        ("basic", Credential("wrong", "fitter"), "proof"),
+        ("either", Credential("wrong"), "proof"),
         ("digest", Credential("wrong", "fitter"), "id"),
         ("digest", None, "id"),
-        ("basic", None, "origin"),
+        ("basic", None, "proof"),
     ],
 )
-async def test_what_is_readable_over_http_is_asked_for_under_the_origin_and_else_under_the_id(
+async def test_what_the_unit_could_read_is_asked_for_under_what_it_proved_and_else_under_the_id(
     tmp_path, secure, security, credential, told
 ):
-    certificate = certificate_for(tmp_path)[0] if secure else None
+    certificate, fingerprint = certificate_for(tmp_path) if secure else (None, "")
     guard = DigestGuard() if security == "digest" else basic()
     unit = SmallUnit(description(security), guard)
     source = Anywhere(credential) if credential else None
@@ -135,14 +135,27 @@ async def test_what_is_readable_over_http_is_asked_for_under_the_origin_and_else
             with pytest.raises(LockedError) as caught:
                 await serial(link)
             assert caught.value.refused is (credential is not None)
-            assert caught.value.key == (origin if told == "origin" and not secure else ID)
+            proof = f"sha-256:{fingerprint}" if secure else origin
+            assert caught.value.key == (proof if told == "proof" else ID)
 
 
-async def test_a_password_under_the_id_goes_out_over_https(tmp_path):
+async def test_a_password_that_is_kept_for_a_certificate_goes_where_it_is_shown(tmp_path):
+    context, fingerprint = certificate_for(tmp_path)
+    kept = Kept(**{f"sha-256:{fingerprint}": PASSWORD})
+    for guards_all in (False, True):  # at any address, and for the description too
+        unit = SmallUnit(description("basic"), basic(), guards_all=guards_all)
+        async with linked(unit, kept, context) as link:
+            assert await serial(link) == "s-7"
+
+
+async def test_a_password_under_the_id_is_held_back_over_https_too(tmp_path):
     unit = SmallUnit(description("basic"), basic())
-    context, _ = certificate_for(tmp_path)
+    context, fingerprint = certificate_for(tmp_path)
     async with linked(unit, Kept(**{ID: PASSWORD}), context) as link:
-        assert await serial(link) == "s-7"
+        with pytest.raises(LockedError, match="wasn't for this address") as caught:
+            await serial(link)
+    assert (caught.value.key, caught.value.kept_under) == (f"sha-256:{fingerprint}", ID)
+    assert unit.paths() == ["/td"]
 
 
 async def test_a_way_in_that_fits_what_may_be_sent_comes_before_one_that_fits_what_is_held_back():
@@ -153,7 +166,7 @@ async def test_a_way_in_that_fits_what_may_be_sent_comes_before_one_that_fits_wh
         assert await serial(link) == "s-7"
     async with linked(unit, Kept(**{ID: TOKEN})) as link:
         asked = len(unit.asked)
-        with pytest.raises(LockedError, match="was for another address") as caught:
+        with pytest.raises(LockedError, match="wasn't for this address") as caught:
             await serial(link)  # a token is no password, so no digest is made of it
         assert len(unit.asked) == asked
     assert (caught.value.kinds, caught.value.kept_under) == (("bearer", "digest"), ID)

@@ -79,13 +79,16 @@ async def test_a_unit_behind_a_broker_is_asked_nothing_over_http():
 
 
 @pytest.mark.parametrize("way", ["digest over http", "basic over https"])
-async def test_a_secret_under_the_id_comes_before_one_under_the_origin(tmp_path, way):
+async def test_a_secret_under_id_or_certificate_comes_before_one_under_the_origin(tmp_path, way):
     kind, _, carrier = way.split()
     unit = SmallUnit(description(kind), DigestGuard() if kind == "digest" else basic())
-    certificate = certificate_for(tmp_path)[0] if carrier == "https" else None
+    certificate, key = None, "urn:uuid:7"
+    if carrier == "https":
+        certificate, fingerprint = certificate_for(tmp_path)
+        key = f"sha-256:{fingerprint}"
     async with served(unit, certificate) as origin:
         wrong = Credential("wrong", "fitter")
-        async with opened(Kept(**{"urn:uuid:7": PASSWORD, origin: wrong})) as links:
+        async with opened(Kept(**{key: PASSWORD, origin: wrong})) as links:
             link = await links.describe(f"{origin}/td")
             assert (await link.read(link.need_property(IDENTITY))).value == {"serial": "s-7"}
         async with opened(Kept(**{origin: PASSWORD})) as links:
