@@ -31,8 +31,8 @@ _ID = re.compile(r"[A-Za-z][A-Za-z0-9+.-]*:(?![0-9]{1,5}(?:/|$))(?!//)")
 """A description's id: a scheme and no host, and no "host:port"."""
 
 _WHICH_KEY = (
-    "A password of the basic way in, a token or a key is used only where it is kept for the unit's address, "
-    "or over https for its certificate (sha-256:…, as the message about the locked unit names it), since "
+    "A password of the basic way in, a token or a key is used only where it is kept for the unit's "
+    "address, or over https for its certificate (sha-256:…, as the message about the locked unit names it), since "
     "anybody could say the id. For digest the id will do."
 )
 
@@ -49,7 +49,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     kind.add_argument("--token", action="store_true", help="it is a token or a key, without a name")
     send = verbs.add_parser(
         "send",
-        help="use what is kept for a unit's id at its address or certificate as well",
+        help="use what is kept for an id at an address too",
         epilog=_WHICH_KEY,
     )
     send.add_argument("key", metavar="FROM", help="the id that the unit's description gives")

@@ -193,12 +193,12 @@ class Reception:
         self._shared = await self._acquaintance.secrets.shared()
 
     async def send_kept_secret(self, kept_under: str, key: str, *, by: str) -> None:
-        """Send what is kept under a unit's id to an address as well, in a person's name; meet it again.
+        """Send what is kept under a unit's id to who waits for it, in a person's name; meet that one again.
 
         Args:
             kept_under: the id.
-            key: the origin of the address, which it is kept under from now on too.
-            by: who says that the unit is at that address.
+            key: the origin or the certificate that it is kept under from now on too.
+            by: who says that this is the unit.
 
         Raises:
             PlanError: no unit that waits there says this id, or nothing is kept under it.
