@@ -32,8 +32,8 @@ _ID = re.compile(r"[A-Za-z][A-Za-z0-9+.-]*:(?![0-9]{1,5}(?:/|$))(?!//)")
 
 _WHICH_KEY = (
     "A password of the basic way in, a token or a key is used only where it is kept for the unit's "
-    "address, or over https for its certificate (sha-256:…, as the message about the locked unit names it), since "
-    "anybody could say the id. For digest the id will do."
+    "address, or over https for its certificate (sha-256:…, as the message about the locked unit names "
+    "it), since anybody could say the id. For digest the id will do."
 )
 
 
