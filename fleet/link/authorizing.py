@@ -64,14 +64,14 @@ class Attempt:
     Attributes:
         request: with what lets it in.
         bare: the same without.
-        key: what another secret for it has to be kept under.
+        kinds: the ways in that it takes; none where nothing is asked for, so far.
         credential: what it carries, None for nothing.
         known_nonce: a digest whose nonce had worked before.
     """
 
     request: Request
     bare: Request
-    key: str
+    kinds: tuple[str, ...] = ()
     credential: Credential | None = None
     known_nonce: bool = False
 
@@ -158,14 +158,14 @@ class Entry:
             UnitError: none of the ways in can be served.
         """
         option = self._chosen(options)
+        if not closed_schemes(option):
+            return Attempt(request, request)
         kinds = secret_kinds((option,))
-        if not kinds:
-            return Attempt(request, request, self._secrets.key_for(self._kinds(options)))
         credential = self._secrets.credential_for(kinds)
         if credential is None:
             raise self._wanted(secret_kinds(options) or kinds)
         self._hold_usable(credential, request, kinds)
-        return self._carrying(request, credential, option)
+        return self._carrying(request, credential, closed_schemes(option), kinds)
 
     def let_in(self, attempt: Attempt) -> None:
         """Note that an attempt wasn't turned away."""
@@ -202,16 +202,18 @@ class Entry:
     def _hold_usable(
         self, credential: Credential, request: Request, kinds: tuple[str, ...]
     ) -> None:
-        key = self._secrets.key_for(kinds)
         if self._refusals.is_locked(self.keys):
-            raise self._locked("it is still locked after wrong passwords.", kinds, key)
+            raise self._locked("it is still locked after wrong passwords.", kinds, kinds)
         if self._refusals.is_refused(self.keys, credential, _name_of(request)):
-            raise self._locked("it refused what is kept for it.", kinds, key)
+            raise self._locked("it refused what is kept for it.", kinds, kinds)
 
     def _carrying(
-        self, request: Request, credential: Credential, option: SecurityOption
+        self,
+        request: Request,
+        credential: Credential,
+        schemes: Sequence[SecurityScheme],
+        kinds: tuple[str, ...],
     ) -> Attempt:
-        schemes = closed_schemes(option)
         sent: Request = SecretRequest(request.method, request.url, request.headers, request.body)
         sends = len(schemes)
         for scheme in schemes:
@@ -222,8 +224,7 @@ class Entry:
             else:
                 sends -= 1  # the unit has to challenge first
         known = self._digest is not None and self._worked_with == credential
-        key = self._secrets.key_for(secret_kinds((option,)))
-        return Attempt(sent, request, key, credential if sends else None, known)
+        return Attempt(sent, request, kinds, credential if sends else None, known)
 
     def _with_digest(
         self, request: Request, credential: Credential, challenge: Challenge
@@ -249,7 +250,7 @@ class Entry:
             return True
         self._refusals.refuse(self.keys, attempt.credential)
         what = f"it refused what is kept for it: {away.said}"
-        raise self._locked(what, self._kinds(options), attempt.key)
+        raise self._locked(what, self._kinds(options), attempt.kinds)
 
     def _challenged_by(self, options: Sequence[SecurityOption], away: TurnedAway) -> bool:
         """Follow the challenge to a request that carried nothing."""
@@ -289,7 +290,7 @@ class Entry:
             raise self._wanted(kinds)
         self._refusals.refuse(self.keys, attempt.credential, _name_of(attempt.bare))
         what = f"it doesn't allow that with what is kept for it: {away.said}"
-        raise self._locked(what, kinds, attempt.key)
+        raise self._locked(what, kinds, attempt.kinds)
 
     def _too_many(
         self, attempt: Attempt, options: Sequence[SecurityOption], away: TurnedAway
@@ -299,7 +300,7 @@ class Entry:
         self._refusals.lock(self.keys, away.retry_s or _UNSAID_LOCK_S)
         how_long = f" for {away.retry_s} s" if away.retry_s else ""
         what = f"it is locked{how_long} after wrong passwords: {away.said}"
-        raise self._locked(what, self._kinds(options), attempt.key)
+        raise self._locked(what, self._kinds(options), attempt.kinds)
 
     def _was_wrong(self, attempt: Attempt) -> bool:
         """Say whether a secret of ours can be what a unit locked itself for."""
@@ -313,7 +314,9 @@ class Entry:
     def _kinds(self, options: Sequence[SecurityOption]) -> tuple[str, ...]:
         return secret_kinds(options) or secret_kinds((self._challenged,))
 
-    def _locked(self, what: str, kinds: tuple[str, ...], key: str) -> LockedError:
+    def _locked(self, what: str, kinds: tuple[str, ...], taken: tuple[str, ...]) -> LockedError:
+        """Word a refusal; another secret is wanted for the ways that were taken, if any were."""
+        key = self._secrets.key_for(taken or kinds)
         return LockedError(what, subject=self.subject, key=key, kinds=kinds, refused=True)
 
     def _wanted(self, kinds: tuple[str, ...]) -> LockedError:
