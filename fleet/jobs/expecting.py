@@ -100,5 +100,9 @@ def _double(serial: str, met: Met) -> str:
 
 
 def _wanted(unit: LockedUnit) -> str:
-    refused = "It refused the password that was given." if unit.refused else "It wants a password."
-    return f"{unit.title}: {refused}" if unit.title else refused
+    said = "It wants a password."
+    if unit.refused:
+        said = "It refused the password that was given."
+    elif unit.kept_under:
+        said = "It wants a password. The one that is kept for it wasn't for this address."
+    return f"{unit.title}: {said}" if unit.title else said

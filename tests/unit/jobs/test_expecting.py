@@ -77,3 +77,9 @@ def test_who_was_heard_and_not_read_is_told_with_the_reason():
 def test_a_locked_unit_without_a_title_is_told_all_the_same():
     (line,) = expected_and_found(PLAN, Met(locked=[LockedUnit("k", AT, "", ("basic",))]))[3:]
     assert line.said == "It wants a password."
+
+
+def test_a_unit_that_claims_a_known_id_says_that_what_is_kept_was_for_elsewhere():
+    locked = LockedUnit("http://192.0.2.7:80", AT, "", ("basic",), kept_under="urn:1")
+    (line,) = expected_and_found(PLAN, Met(locked=[locked]))[3:]
+    assert line.said.endswith("The one that is kept for it wasn't for this address.")
