@@ -235,7 +235,9 @@ def test_why_a_secret_is_asked_for_names_the_id_that_one_is_kept_under():
     unit = LockedUnit("http://192.0.2.1:80", "http://192.0.2.1/td", "", ("bearer",))
     assert asked_words(unit) == "It lets nobody read it without."
     held_back = asked_words(replace(unit, kept_under="urn:u1"))
-    assert held_back.startswith("It says that it is urn:u1. The token kept for that one was for")
+    assert held_back.startswith(
+        "It says that it is urn:u1. The token kept for that one wasn't for this address"
+    )
     assert "refused" in asked_words(replace(unit, kept_under="urn:u1", refused=True))
 
 

@@ -84,14 +84,14 @@ class PlanColumn(QWidget):
             )
 
     def show_room(self, key: str, *, turn: bool = True) -> None:
-        """Show a room's plan; `turn` brings it to the front where no view of one unit is."""
+        """Show a room's plan; `turn` brings it to the front."""
         house, room = self._house, self._room_of(key)
         if house is None or room is None:
             return
         self._floor, self._room, self._serial = "", key, ""
         self.canvas.show_room(house, key)
         self._say(room.name, room_line(house, room, room_note(house.rooms.get(key))))
-        if turn and self.tabs.currentWidget() in {self.units, self.meeting, self.campaign}:
+        if turn:
             self.tabs.setCurrentWidget(self.canvas)
         first = next((u for u in house.units.values() if u.line.room == key), None)
         if first is not None:
