@@ -101,3 +101,8 @@ def test_a_room_all_shown_and_never_accepted():
 def test_a_room_open_empty_or_accepted_is_not_unsigned(room):
     plan = replace(PLAN, visits=(EarlierVisit(READ_AT, "x", rooms=(room,)),))
     assert kinds(plan=plan) == []
+
+
+def test_a_unit_that_loses_reports_and_says_no_signal_is_told_by_its_loss_alone():
+    (found,) = findings_from_reading(PLAN, [unit(signal_dbm=None)], {"s-1": 90_000})
+    assert found.reason == "9 % of its numbered reports missing"

@@ -384,3 +384,44 @@ def test_the_place_that_a_person_says_is_kept():
     made = plan(mount=pose)
     assert made.line.pose == pose
     assert not any("fixed as the old one" in said for said in made.decide)
+
+
+def test_a_soak_with_the_new_module_stands():
+    soaked = replace(
+        EVIDENCE,
+        since=datetime(2026, 11, 19, tzinfo=UTC),
+        soaks=((SoakNote("U01", 43_200, 0), AFTER),),
+    )
+    assert not {one for one in lapsing(soaked, whole_unit=False) if one[0] is LapseKind.SOAK}
+
+
+# Rows that are rare
+
+
+def test_what_only_the_new_one_can_hold_is_new_in_the_plan():
+    rules = SiteRules((BUILD,), (Template(Level.SITE, settings=(SettingRule({"gain": 4}),)),))
+    made = row(plan(another(**{"setting.gain": 2}), rules=rules), "setting.gain")
+    assert (made.fate, made.before, made.after) == (Fate.NEW, None, 4)
+    assert made.reason.startswith("planned by")
+
+
+def test_an_area_without_an_outline_and_what_a_person_took_out_are_dropped_by_name():
+    old = replace(unit(), planned=unit().planned | {"areas.lost.label": "Lost", "hook.kind": "x"})
+    made = plan_swap(old, another(), ROOM, NOTHING, rules=SiteRules((BUILD,)))
+    lost, hook = row(made, "areas.lost.label"), row(made, "hook.kind")
+    assert (lost.fate, lost.reason) == (Fate.DROPPED, "no outline of that area is planned")
+    assert (hook.fate, hook.reason) == (Fate.DROPPED, "a person took it out of the plan")
+
+
+def test_an_area_of_two_corners_is_no_area():
+    decided = {"areas.sofa.outline": Decision("0,1000 500,1000", "A. N.", "a slip")}
+    planned = unit().planned | {"areas.sofa.outline": "0,1000 500,1000"}
+    rules = SiteRules((BUILD,), decisions=decided)
+    made = plan_swap(replace(unit(), planned=planned), another(), ROOM, NOTHING, rules=rules)
+    assert row(made, "areas.sofa.outline").reason == "it has fewer than three corners"
+
+
+def test_a_reset_unit_that_says_more_than_it_was_left_with_says_so():
+    reading = replace(another("s-1"), sheet=FOUND | {"setting.gain": 2})
+    made = row(plan(reading, kind=SwapKind.RESET), "setting.gain")
+    assert (made.fate, made.after) == (Fate.NEW, 2)
