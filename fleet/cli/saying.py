@@ -12,7 +12,7 @@ from fleet.model.errors import PlanError, WalkdownError
 DONE, REPORTED, USAGE, FAILED = 0, 1, 2, 3
 """Exit codes: done; the work found something to report; usage; could not do it."""
 
-PASSPHRASE_FILE = "WALKDOWN_PASSPHRASE_FILE"  # noqa: S105 - the environment variable that names a file; no passphrase stands here
+PASSPHRASE_FILE = "WALKDOWN_PASSPHRASE_FILE"  # noqa: S105 - the name of an environment variable, whose value names a file
 
 
 def say(text: str) -> None:

@@ -63,7 +63,7 @@ def _reader(
     entry = msgspec.defstruct(
         "Entry", _fields(members), namespace=_ABSENT, rename=_names(members), gc=False
     )
-    listing = Annotated[list[entry], msgspec.Meta(max_length=most)]  # type: ignore[valid-type]  # mypy knows no type made at run time; the decoder needs it as one
+    listing = Annotated[list[entry], msgspec.Meta(max_length=most)]  # type: ignore[valid-type]  # `entry` is made from the description just now, which mypy can't follow
     whole = msgspec.defstruct(
         "Whole",
         [("targets", listing), ("time", _Moment | None, None), *_fields(number)],

@@ -153,4 +153,4 @@ def _asked_wait_s(link: UnitLink) -> float:
 
 def jittered(wait_s: float) -> float:
     """Return a wait spread by half to either side."""
-    return wait_s * random.uniform(0.5, 1.5)  # noqa: S311 - whoever foresees a wait between two tries gains nothing by it
+    return wait_s * random.uniform(0.5, 1.5)  # noqa: S311 - only keeps units from being asked all at once; nothing secret hangs on it

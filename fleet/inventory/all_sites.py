@@ -2,10 +2,10 @@
 
 from collections import defaultdict
 from collections.abc import Iterable
-from typing import Any
+from typing import Any, TypeVar
 
 import msgspec
-from sqlalchemy import func, or_, select
+from sqlalchemy import Select, func, or_, select
 from sqlalchemy.orm import Session
 
 from fleet.inventory import tables as t
@@ -22,6 +22,9 @@ _MATCH = ("hardware_revision", "module_type", "module_firmware", "version")
 
 _Reading = tuple[Sheet, ReadingRow]
 _Readings = dict[tuple[int | None, str], _Reading]
+
+_Placed = TypeVar("_Placed", t.ApprovedBuildRow, t.BuildMatchRow)
+"""Tables whose rows keep their place in a site's plan."""
 
 
 def all_site_units(session: Session) -> tuple[SiteUnits, ...]:
@@ -46,7 +49,7 @@ def all_site_units(session: Session) -> tuple[SiteUnits, ...]:
     )
 
 
-def _ordered(table: Any) -> Any:  # noqa: ANN401 - select() has no overload for a union of tables, and they share no base
+def _ordered(table: type[_Placed]) -> Select[tuple[_Placed]]:
     return select(table).order_by(table.site_id, table.position)
 
 

@@ -17,7 +17,7 @@ class Words(TypeDecorator[str]):
     impl = Text
     cache_ok = True
 
-    def process_bind_param(self, value: str | None, dialect: Dialect) -> str | None:  # noqa: ARG002 - SQLAlchemy passes the dialect to every type; texts are alike in all
+    def process_bind_param(self, value: str | None, _dialect: Dialect) -> str | None:
         """Clean a text on its way in."""
         return None if value is None else storable(value)
 
@@ -28,11 +28,11 @@ class Json(TypeDecorator[Any]):
     impl = Text
     cache_ok = True
 
-    def process_bind_param(self, value: object, dialect: Dialect) -> str:  # noqa: ARG002 - SQLAlchemy passes the dialect to every type; texts are alike in all
+    def process_bind_param(self, value: object, _dialect: Dialect) -> str:
         """Write a value on its way in."""
         return to_json(value)
 
-    def process_result_value(self, value: str | None, dialect: Dialect) -> Any | None:  # noqa: ARG002, ANN401 - as above; what a JSON text holds is anything
+    def process_result_value(self, value: str | None, _dialect: Dialect) -> object:
         """Read a value on its way out."""
         return None if value is None else json.loads(value)
 
@@ -43,10 +43,10 @@ class Moment(TypeDecorator[datetime]):
     impl = Text
     cache_ok = True
 
-    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> str | None:  # noqa: ARG002 - SQLAlchemy passes the dialect to every type; texts are alike in all
+    def process_bind_param(self, value: datetime | None, _dialect: Dialect) -> str | None:
         """Write a moment on its way in."""
         return None if value is None else to_moment_text(value)
 
-    def process_result_value(self, value: str | None, dialect: Dialect) -> datetime | None:  # noqa: ARG002 - SQLAlchemy passes the dialect to every type; texts are alike in all
+    def process_result_value(self, value: str | None, _dialect: Dialect) -> datetime | None:
         """Read a moment on its way out."""
         return None if value is None else from_rfc3339(value)

@@ -19,6 +19,7 @@ from sqlalchemy.orm import Session
 
 from fleet.inventory import access, journal, lines, marks, sheets, sites, steps, templates
 from fleet.inventory.all_sites import all_site_units
+from fleet.inventory.belief_tables import SheetRow
 from fleet.inventory.campaigns import Campaigns
 from fleet.inventory.kept_sheets import KeptSheet, kept_sheets_of
 from fleet.inventory.marks import Tick
@@ -237,9 +238,8 @@ class Inventory:
         with self._writing() as session:
             site_id = sites.needed_site(session).id
             kind = sheets.AS_LEFT
-            sheets.add_sheet(
-                session, sheet, site_id=site_id, kind=kind, serial=serial, at=at, why=why
-            )
+            left = SheetRow(site_id=site_id, kind=kind, serial=serial, at=at, why=why)
+            sheets.add_sheet(session, sheet, left)
             detail = {"at": to_rfc3339(at), "sheet_sha256": sha256_of(sheet), "why": why}
             self._account(session, "left", serial, detail)
 

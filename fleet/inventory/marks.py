@@ -109,7 +109,7 @@ def latest_evidence(session: Session, kind: str) -> Mapping[str, Mapping[str, An
         .where(EvidenceRow.id.in_(latest))
         .order_by(EvidenceRow.subject)
     )
-    return {subject: content for subject, content in rows}  # noqa: C416 - a row is no pair to dict()
+    return dict(rows.tuples().all())
 
 
 def _site_with(session: Session, room: str) -> int:

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable, Mapping
 from datetime import datetime
-from typing import Any
 
 import msgspec
 from sqlalchemy import Select, func, insert, select
@@ -18,9 +17,8 @@ FOUND = "found"
 AS_LEFT = "as left"
 
 
-def add_sheet(session: Session, sheet: Sheet, **row: Any) -> int:  # noqa: ANN401 - columns of a sheet
-    """Keep a sheet; return its id. `row` holds the other columns of `SheetRow`."""
-    kept = SheetRow(**row)
+def add_sheet(session: Session, sheet: Sheet, kept: SheetRow) -> int:
+    """Keep a sheet under a row that says whose it is; return the row's id."""
     session.add(kept)
     session.flush()
     items = {storable(key): value for key, value in sheet.items()}
@@ -33,15 +31,10 @@ def add_sheet(session: Session, sheet: Sheet, **row: Any) -> int:  # noqa: ANN40
 def add_reading(session: Session, reading: Reading) -> None:
     """Keep a reading beside the older ones."""
     site_id = current_site_id(session)
-    sheet_id = add_sheet(
-        session,
-        reading.sheet,
-        site_id=site_id,
-        kind=FOUND,
-        serial=reading.serial,
-        at=reading.read_at,
-        why="read",
+    read = SheetRow(
+        site_id=site_id, kind=FOUND, serial=reading.serial, at=reading.read_at, why="read"
     )
+    sheet_id = add_sheet(session, reading.sheet, read)
     session.add(
         ReadingRow(
             site_id=site_id,

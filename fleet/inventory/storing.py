@@ -7,7 +7,13 @@ import msgspec
 from sqlalchemy import insert
 from sqlalchemy.orm import Session
 
-from fleet.inventory.belief_tables import RoomVisitRow, SignatureRow, SoakNoteRow, VisitRow
+from fleet.inventory.belief_tables import (
+    RoomVisitRow,
+    SheetRow,
+    SignatureRow,
+    SoakNoteRow,
+    VisitRow,
+)
 from fleet.inventory.lines import add_line
 from fleet.inventory.sheets import AS_LEFT, add_sheet
 from fleet.inventory.sites import site_names, take_over_strays
@@ -81,9 +87,7 @@ def _store_visit(
     session.flush()
     serials = {line.label: line.serial for line in plan.units}
     for label, sheet in visit.as_left.items():
-        add_sheet(
-            session,
-            sheet,
+        left = SheetRow(
             site_id=site_id,
             kind=AS_LEFT,
             serial=serials[label] or None,
@@ -92,6 +96,7 @@ def _store_visit(
             at=visit.left_at,
             why=f"left by {visit.by}",
         )
+        add_sheet(session, sheet, left)
     soaks = [
         {"visit_id": row.id, "position": n, "site_id": site_id, "label": note.unit}
         | {"empty_s": note.empty_s, "episodes": note.episodes}
@@ -118,7 +123,7 @@ def _store_room_visits(session: Session, site_id: int, visit_id: int, visit: Ear
     _add(session, SignatureRow, signed)
 
 
-def _placed(site_id: int, position: int, value: Any) -> dict[str, Any]:  # noqa: ANN401 - any part of a plan
+def _placed(site_id: int, position: int, value: object) -> dict[str, Any]:
     return {"site_id": site_id, "position": position, **msgspec.to_builtins(value)}
 
 

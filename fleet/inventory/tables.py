@@ -11,7 +11,7 @@ Rules of all tables, here and in `belief_tables`:
 """
 
 from datetime import datetime
-from typing import Any
+from typing import Any, ClassVar
 
 from sqlalchemy import ForeignKey, ForeignKeyConstraint, MetaData, UniqueConstraint
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
@@ -30,7 +30,7 @@ class Table(DeclarativeBase):
             "pk": "pk_%(table_name)s",
         }
     )
-    type_annotation_map = {str: Words, datetime: Moment, Any: Json}  # noqa: RUF012 - read once, by the base class
+    type_annotation_map: ClassVar[dict[Any, Any]] = {str: Words, datetime: Moment, Any: Json}
 
 
 class SiteRow(Table):

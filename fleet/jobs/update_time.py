@@ -12,6 +12,8 @@ from fleet.model.firmware import Campaign, Installation, InstallState, UnitUpdat
 
 THUMB_BYTES_A_S = 100_000
 THUMB_REST_S = 60
+LEAST_IN_MINUTES_S = 90
+"""Up to a minute and a half, seconds say more than a rounded minute."""
 SENT_PPM, WRITTEN_PPM, CHECKED_PPM = 500_000, 250_000, 850_000
 
 
@@ -66,10 +68,11 @@ def installation_ppm(installation: Installation, *, sent_bytes: int, size_bytes:
 
 def duration(seconds: int) -> str:
     """Write a time for a person: "40 s", "12 min", "3 h 05 min"."""
-    if seconds < 90:  # noqa: PLR2004 - up to a minute and a half seconds say more
+    if seconds < LEAST_IN_MINUTES_S:
         return f"{seconds} s"
     minutes = round(seconds / 60)
-    return f"{minutes} min" if minutes < 60 else f"{minutes // 60} h {minutes % 60:02} min"  # noqa: PLR2004 - minutes of an hour
+    hours, rest = divmod(minutes, 60)
+    return f"{hours} h {rest:02} min" if hours else f"{minutes} min"
 
 
 def _wave_left_s(members: Sequence[UnitUpdate], whole_s: int, at_once: int) -> int:
