@@ -85,7 +85,8 @@ async def plan_restoring(hands: Hands, serial: str, kept: KeptSheet, label: str 
     """
     await hands.read_again(serial)
     reading = hands.inventory.readings()[serial]
-    return restore_plan(reading, kept.sheet, label=label, says_areas=kept.says_areas)
+    left, _ = hands.inventory.as_left().get(serial, (None, None))
+    return restore_plan(reading, kept.sheet, label=label, as_left=left, says_areas=kept.says_areas)
 
 
 async def restore_unit(

@@ -43,7 +43,12 @@ Restoring = tuple[tuple[Change, ...], tuple[Impossible, ...]]
 
 
 def restore_plan(
-    reading: Reading, sheet: Sheet, *, label: str = "", says_areas: bool | None = None
+    reading: Reading,
+    sheet: Sheet,
+    *,
+    label: str = "",
+    as_left: Sheet | None = None,
+    says_areas: bool | None = None,
 ) -> Restoring:
     """Return the changes that bring a unit back to a sheet, and what can't be brought back.
 
@@ -51,6 +56,7 @@ def restore_plan(
         reading: the unit as it was just read.
         sheet: to stand afterwards.
         label: of the unit, for the review; its serial where there is none.
+        as_left: what it was left with, for the review; None where it never was.
         says_areas: whether an area that isn't in the sheet wasn't there; by default, whether it has any.
     """
     if says_areas is None:
@@ -63,7 +69,8 @@ def restore_plan(
         if reason:
             impossible.append(Impossible(key, kept, found, reason))
         else:
-            changes.append(_change(reading, label or reading.serial, key, kept))
+            left = (as_left or {}).get(key)
+            changes.append(_change(reading, label or reading.serial, key, kept, left))
     return tuple(changes), tuple(impossible)
 
 
@@ -101,12 +108,14 @@ def _area_obstacle(key: str, found: Sheet, kept: Sheet, *, says_areas: bool) -> 
     return "" if laid else "no outline of that area was kept"
 
 
-def _change(reading: Reading, label: str, key: str, kept: Value | None) -> Change:
+def _change(
+    reading: Reading, label: str, key: str, kept: Value | None, left: Value | None
+) -> Change:
     return Change(
         serial=reading.serial,
         label=label,
         key=key,
-        as_left=None,
+        as_left=left,
         found=reading.sheet.get(key),
         planned=kept,
         reason="it differs from the sheet that is restored",

@@ -47,6 +47,8 @@ def test_a_setting_that_somebody_changed_is_restored_as_it_was_left(window, qtbo
     click(qtbot, dialog.review)
     review = window.dialog
     assert isinstance(review, ReviewDialog)
+    (row,) = review.table.ticked()
+    assert row.as_left == left[HOLD_TIME]
     decide_all(review, "as it was left, in a test")
     wait_for(review.table.ticked, LIMIT_MS)
     click(qtbot, review.apply)

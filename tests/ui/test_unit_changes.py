@@ -81,10 +81,12 @@ def test_a_kept_sheet_is_restored_by_the_review(window, visit, bar, qtbot):
     assert [change.key for change in review.table.ticked()] == ["setting.hold_time_s"]
     click(qtbot, review.apply)
     wait_for(lambda: done(visit, "apply"))
-    assert done(visit, "apply")[0][2:] == ("Test installer", "restored to sheet-3")
+    why = "restored to 09 May 2026 09:30 UTC · as found, sheet-3"
+    assert done(visit, "apply")[0][2:] == ("Test installer", why)
     window.session.run(go_on)
     wait_for(review.results.isVisible)
     assert review.table.ticked() == ()
+    assert review.empty.text() == "Nothing of it is left to write."
 
 
 def test_a_sheet_that_stands_already_leaves_nothing_to_review(window, bar, qtbot):

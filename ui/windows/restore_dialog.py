@@ -112,7 +112,8 @@ class RestoreDialog(QDialog):
         self.review.setEnabled(bool(self._changes))
 
     def _ask_review(self) -> None:
-        changes, why = self._changes, f"restored to {self._planned}"
+        row = next(row for row in self._rows if row.key == self._planned)
+        changes, why = self._changes, f"restored to {row.text}, {row.key}"
         self.accept()
         self._open_review(changes, why)
 

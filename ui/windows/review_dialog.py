@@ -35,6 +35,7 @@ from ui.windows.dialog_parts import Noted, TroubleLine, button, follow, set_out,
 from ui.windows.partly_dialog import PartlyDialog
 
 _EMPTY = "Nothing to write: every unit that was read holds what the plan says."
+_ALL_WRITTEN = "Nothing of it is left to write."
 
 
 class ReviewDialog(QDialog):
@@ -70,7 +71,7 @@ class ReviewDialog(QDialog):
         self._running_key: int | None = None
         self.setWindowTitle("Review and apply")
         self.table = CompareTable()
-        self.empty = wrapped(_EMPTY)
+        self.empty = wrapped(_EMPTY if changes is None else _ALL_WRITTEN)
         self.trouble = TroubleLine()
         self.by = QLineEdit(session.by)
         self.by.setAccessibleName("Who applies it")
